@@ -31,6 +31,17 @@ def pytest_configure(config: pytest.Config) -> None:
             importlib.import_module(module)
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """What is imported stays to the end: no look at all objects is to go through it, now or later."""
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+        gc.freeze()
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items[:] = longest_first(items)
 

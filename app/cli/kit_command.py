@@ -1,15 +1,19 @@
 """``anglebook kit SHOOT_OR_SONG --to DIR [--from SECTION]… [--speed SPEED]… …``"""
 
 import argparse
+from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
+from app.cli.named_songs import ONE_SONG, song_named
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, answer, failed, tell, unwritten, words_of, wrong_use
 from app.engine import tasks
 from app.handoff.outcome import HandoffError
 from app.handoff.tables.kit_table import LIST_NAME, kit_text, with_paths, write_list
 from app.model.document import store
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.edits.playback_edits import add_playbacks
@@ -30,6 +34,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "what", metavar="SHOOT_OR_SONG", type=Path, help="a saved shoot, or a song to play on set"
     )
     parser.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write to")
+    parser.add_argument("--song", metavar="NAME", help=ONE_SONG)
     parser.add_argument(
         "--from",
         dest="sections",
@@ -91,7 +96,7 @@ def run(options: argparse.Namespace) -> int:
     except ValueError as error:
         return wrong_use(str(error))
     shoot = opened(options.what, trust=options.trust_paths) if saved else _begun(options)
-    song = shoot.song()
+    song = shoot.song() if options.song is None else song_named(shoot, options.song)
     if song is None:
         raise Unusable(f"{options.what.name} has no song yet. Choose the song first.")
     options.to.mkdir(parents=True, exist_ok=True)
@@ -110,9 +115,7 @@ def run(options: argparse.Namespace) -> int:
         target = options.shoot or (options.what if saved else None)
         if target is not None:
             files = [one.playback for one in made]
-            store.update(
-                target, lambda now: add_playbacks(_with_song(now, song), files)[0], trust=options.trust_paths
-            )
+            store.update(target, lambda now: _with_files(now, song, files), trust=options.trust_paths)
             tell(f"Saved {target}")
     except MayNotWrite as error:
         return wrong_use(f"--to: {error}. Choose another folder.")
@@ -166,11 +169,16 @@ def _begun(options: argparse.Namespace) -> Shoot:
     return set_song(set_name(Shoot(), options.what.stem)[0], song)[0]
 
 
-def _with_song(shoot: Shoot, song: Song) -> Shoot:
-    """The shoot as it is by now; a new one gets the song. Raises StoreError where it has another."""
-    own = shoot.song()
+def _with_files(shoot: Shoot, song: Song, files: Sequence[PlaybackFile]) -> Shoot:
+    """The shoot as it is by now with the files of a song; a new one gets that too. Raises StoreError where it
+    has others only."""
+    if not shoot.songs:
+        shoot, _ = set_song(shoot, song)
+    own = next((one for one in shoot.songs if one.media.same_content(song.media)), None)
     if own is None:
-        return set_song(shoot, song)[0]
-    if not own.media.same_content(song.media):
-        raise store.StoreError(f"The shoot is of another song, {Path(own.media.path).name}.")
-    return shoot
+        raise store.StoreError(f"The shoot is of another song, {Path(shoot.songs[0].media.path).name}.")
+    # Another shoot may know the song by another id.
+    there = [
+        replace(file, pieces=tuple(replace(piece, song_id=own.id) for piece in file.pieces)) for file in files
+    ]
+    return add_playbacks(shoot, there)[0]

@@ -16,6 +16,8 @@ from app.model.edits.song_edits import add_song
 from app.model.song_names import song_names
 from audio.errors import AudioError
 
+ONE_SONG = "which song of the shoot, by its name or that of its file (default: the first)"
+
 
 def with_songs(shoot: Shoot, paths: Sequence[Path], *, use_cache: bool) -> Shoot:
     """The shoot with these songs; one that it has already keeps its map.

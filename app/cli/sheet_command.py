@@ -1,18 +1,20 @@
 """``anglebook sheet SHOOT --kind plan|coverage|sync|pickups --out FILE.pdf|FILE.html [--paper a4|letter]``"""
 
 import argparse
-from dataclasses import replace
 from pathlib import Path
 
+from app.cli.named_songs import ONE_SONG, song_named
 from app.cli.opening import TRUST_PATHS, opened
 from app.cli.output import Unusable, tell, unwritten, wrong_use
 from app.engine import tasks
+from app.handoff.each_song import parts_of
 from app.handoff.sheets.contents import Kind, sheet_of
 from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
 from app.handoff.sheets.sheet import Paper, Picture
 from app.handoff.sheets.writing import SUFFIXES, sheet_bytes
 from app.model.guarding import guard_of
-from app.model.on_song import Clip, on_song
+from app.model.on_song import Clip
+from app.model.songs_of_clips import views_of
 from app.model.storage.files import write_whole
 from app.model.storage.guard import MayNotWrite
 from audio.errors import AudioError
@@ -35,6 +37,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         required=True,
         help="file to write; an existing file is replaced",
     )
+    parser.add_argument("--song", metavar="NAME", help=ONE_SONG)
     parser.add_argument(
         "--paper", choices=[paper.value for paper in Paper], default=Paper.A4.value, help="size (default: a4)"
     )
@@ -47,7 +50,10 @@ def run(options: argparse.Namespace) -> int:
         return wrong_use(f"--out takes a file that ends with .pdf or .html, not {options.out.name}.")
     if not options.out.absolute().parent.is_dir():
         return wrong_use(f"The folder {options.out.absolute().parent} does not exist: create it first.")
-    shoot = on_song(replace(opened(options.shoot, trust=options.trust_paths), name=options.shoot.stem))
+    document = opened(options.shoot, trust=options.trust_paths)
+    song = document.song() if options.song is None else song_named(document, options.song)
+    wanted = None if song is None else [song.id]
+    shoot = parts_of(options.shoot.stem, views_of(document), wanted)[0].shoot
     try:
         guard = guard_of(shoot)
         guard.check(options.out)

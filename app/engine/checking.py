@@ -11,7 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from app.engine.heard_on_file import Played
 from app.model.on_song import Take
+from app.model.song_line import Line as SongLine
 from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
@@ -42,6 +44,8 @@ class Placed:
     song_start_s: float
     speed: float
     """Seconds of song to a second of clip."""
+    played: Played | None = None
+    """The playback file that is compared in the song's place."""
 
     @property
     def song_ends_s(self) -> tuple[float, float]:
@@ -49,9 +53,16 @@ class Placed:
         return self.song_start_s, self.song_start_s + (self.clip_end_s - self.clip_start_s) * self.speed
 
     @classmethod
-    def of(cls, song: str, clip: str, take: Take) -> "Placed":
+    def of(cls, song: str, clip: str, take: Take, played: Played | None = None) -> "Placed":
         """A take of the shoot."""
-        return cls(Path(song), Path(clip), take.clip_start_s, take.clip_end_s, take.song_start_s, take.speed)
+        ends_s = take.clip_start_s, take.clip_end_s
+        return cls(Path(song), Path(clip), *ends_s, take.song_start_s, take.speed, played)
+
+    @property
+    def line(self) -> SongLine:
+        """Time in the file that the clip is compared with, over time in the clip."""
+        line = SongLine(self.song_start_s, self.speed, self.clip_start_s)
+        return line if self.played is None else self.played.in_file(line)
 
 
 def proofs(
@@ -62,6 +73,8 @@ def proofs(
     progress: Callable[[float], None],
 ) -> "list[Proof]":
     """Song and take around moments of a take (clip time), one for each; of a clip without sound the song.
+
+    What was heard on a playback file is compared with that, and told in song time.
 
     Raises
     ------
@@ -78,13 +91,13 @@ def proofs(
         progress(done)
 
     look(0.0)
-    song = _song(placed.song, stop, lambda fraction: progress(0.5 * fraction))
-    line = Line(placed.clip_start_s, placed.song_start_s, placed.speed)
+    song = _heard(placed, stop, lambda fraction: progress(0.5 * fraction))
+    line = Line(placed.clip_start_s, placed.line.song_start_s, placed.line.speed)
     span = placed.clip_start_s, placed.clip_end_s
     try:
         heard = _voices(placed)
     except NoSound:
-        return song_alone(song, ENGINE_RATE, line, moments)
+        return _in_song(placed, song_alone(song, ENGINE_RATE, line, moments))
     found = []
     for number, voice in enumerate(heard):
         windows = []
@@ -94,7 +107,11 @@ def proofs(
             windows.append(window(song, piece.samples, piece.start_s, ENGINE_RATE, line, moment, span))
         found.append(prove(windows))
     progress(1.0)
-    return max(found, key=lambda some: sum(one.strength for one in some))
+    return _in_song(placed, max(found, key=lambda some: sum(one.strength for one in some)))
+
+
+def _in_song(placed: Placed, proofs: "list[Proof]") -> "list[Proof]":
+    return proofs if placed.played is None else [placed.played.proof_in_song(one) for one in proofs]
 
 
 def settle(
@@ -111,10 +128,10 @@ def settle(
     from audio.line import Line
     from audio.placement.local_fit import fit_nearby as search
 
-    song = _song(placed.song, stop, lambda fraction: progress(0.2 * fraction))
+    song = _heard(placed, stop, lambda fraction: progress(0.2 * fraction))
     sound = read_sound(placed.clip, ENGINE_RATE, stop=stop, progress=lambda f: progress(0.2 + 0.4 * f))
     span = placed.clip_start_s - sound.start_s, placed.clip_end_s - sound.start_s
-    line = Line(span[0], placed.song_start_s, placed.speed)
+    line = Line(span[0], placed.line.song_start_s, placed.line.speed)
     rows = sound.samples.astype("float32")
     found = []
     for number, row in enumerate(rows):
@@ -123,7 +140,8 @@ def settle(
             progress(0.6 + 0.4 * (number + fraction) / len(rows))
 
         found.append(search(song, row, ENGINE_RATE, line, span, stop=stop, progress=tell))
-    return max((one for one in found if one is not None), key=lambda one: one.strength, default=None)
+    best = max((one for one in found if one is not None), key=lambda one: one.strength, default=None)
+    return best if best is None or placed.played is None else placed.played.fit_in_song(best)
 
 
 def song_loudness(path: Path, from_s: float, to_s: float, count: int) -> "NDArray[np.float32]":
@@ -161,7 +179,7 @@ class _Kept:
         return value
 
 
-_songs, _pieces, _channels = _Kept(1), _Kept(KEPT_PIECES), _Kept(KEPT_PIECES)
+_songs, _pieces, _channels = _Kept(2), _Kept(KEPT_PIECES), _Kept(KEPT_PIECES)
 
 
 def _file(path: Path) -> tuple[str, int, int]:
@@ -177,6 +195,19 @@ def _song(path: Path, stop: Callable[[], bool], progress: Callable[[float], None
     from audio.files.media import read_song
 
     return _songs.get(_file(path), lambda: read_song(path, ENGINE_RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
+
+
+def _heard(
+    placed: Placed, stop: Callable[[], bool], progress: Callable[[float], None]
+) -> "NDArray[np.float32]":
+    """What a clip is compared with: the song, or a playback file without its timecode."""
+    from audio.files.media import read_played
+
+    if placed.played is None:
+        return _song(placed.song, stop, progress)
+    path = placed.played.path
+    key = "played", *_file(path)
+    return _songs.get(key, lambda: read_played(path, ENGINE_RATE, stop=stop, progress=progress))  # type: ignore[no-any-return]
 
 
 def _voices(placed: Placed) -> Sequence[Any]:

@@ -6,8 +6,8 @@ Answers are kept by the content of the files (see `app.engine.answer_cache`).
 import hashlib
 import json
 import os
-from collections.abc import Callable, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +19,7 @@ from app.model.document.masters import MasterPiece
 from app.model.document.playback_file import PlaybackFile, PlaybackPiece
 from app.model.document.record_json import record_in, record_out
 from app.model.document.song import Song
+from app.model.reasons import Reason
 from app.model.song_names import song_names
 from app.model.storage.cache import Cache, user_cache
 from app.model.storage.json_node import Json, Node, WrongShape
@@ -26,12 +27,28 @@ from audio.progress import never, no_progress, part_of
 from audio.rate import ENGINE_RATE
 
 if TYPE_CHECKING:
-    from audio.placement.reason_codes import Reason
     from audio.placement.search import SongIndex
-    from audio.signals import Samples
 
 Stop = Callable[[], bool]
 Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtfulPiece:
+    """A stretch through which a song may run: it is for a person to say."""
+
+    piece: PlaybackPiece
+    reason: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPieces:
+    """What was found in a file that was played on set."""
+
+    playback: PlaybackFile
+    """With the pieces that are sure; without an id."""
+    doubtful: tuple[DoubtfulPiece, ...] = ()
+
 
 READ = 0.2
 """Share of the work that reading files is, about."""
@@ -79,8 +96,24 @@ def playback_from_file(
     AudioError
         The file or a song cannot be read; Stopped.
     """
+    found = playback_pieces(
+        songs, path, stop=stop, progress=progress, use_cache=use_cache, in_subprocess=in_subprocess
+    )
+    return found.playback
+
+
+def playback_pieces(
+    songs: Sequence[Song],
+    path: Path,
+    *,
+    stop: Stop = never,
+    progress: Progress = no_progress,
+    use_cache: bool = True,
+    in_subprocess: bool = False,
+) -> FoundPieces:
+    """`playback_from_file` with the pieces that are in doubt as well."""
     path = _absolute(path)
-    kept = KeptPieces("playback", [path, *(Path(song.media.path) for song in songs)])
+    kept = _kept(songs, path)
     found = _known_playback(kept, songs, path) if use_cache else None
     if found is None:
         work = partial(find_playback, songs, path)
@@ -91,6 +124,12 @@ def playback_from_file(
         _keep_playback(kept, songs, found)
     progress(1.0)
     return found
+
+
+def known_pieces(songs: Sequence[Song], path: Path) -> FoundPieces | None:
+    """`playback_pieces` where an earlier run knows it; the files' sound is not read."""
+    path = _absolute(path)
+    return _known_playback(_kept(songs, path), songs, path)
 
 
 def master_pieces(
@@ -121,11 +160,12 @@ def master_pieces(
     return found
 
 
-def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Progress) -> PlaybackFile:
-    """`playback_from_file` without a cache, in this process."""
+def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Progress) -> FoundPieces:
+    """`playback_pieces` without a cache, in this process."""
+    from audio.files.media import read_played
     from audio.pieces.pieces import pieces_of_songs
 
-    recording, start_s = _sound(path, stop, part_of(progress, 0.0, READ))
+    recording = read_played(path, ENGINE_RATE, stop=stop, progress=part_of(progress, 0.0, READ))
     share = READ / max(1, len(songs))
     indices = [
         _index(Path(song.media.path), stop, part_of(progress, READ + share * number, share))
@@ -134,33 +174,29 @@ def find_playback(songs: Sequence[Song], path: Path, *, stop: Stop, progress: Pr
     report = part_of(progress, 2 * READ, 1 - 2 * READ)
     found = pieces_of_songs(recording, indices, stop=stop, progress=report)
     names = song_names(songs)
-    pieces, pitch_kept, undecided = [], False, []
+    pieces, doubtful, undecided, pitch_kept = [], [], [], False
     for song, of_song in zip(songs, found, strict=True):
         for one in of_song:
-            if one.doubt is not None:
-                undecided.append(_undecided(one.doubt, names[song.id]))
-            else:
-                song_start_s = float(one.line.song_time(one.start_s))
-                begins_s, ends_s = one.start_s + start_s, one.end_s + start_s
-                pieces.append(
-                    PlaybackPiece(
-                        song.id, begins_s, ends_s, song_start_s, float(one.line.speed), one.uncertainty_s
-                    )
-                )
+            song_start_s = float(one.line.song_time(one.start_s))
+            speed = float(one.line.speed)
+            piece = PlaybackPiece(song.id, one.start_s, one.end_s, song_start_s, speed, one.uncertainty_s)
+            if one.doubt is None:
+                pieces.append(piece)
                 pitch_kept |= one.pitch_kept
+            else:
+                reason = Reason(one.doubt.code.value, one.doubt.figures)
+                doubtful.append(DoubtfulPiece(piece, reason))
+                undecided.append(_undecided(reason, names[song.id]))
     pieces.sort(key=lambda piece: piece.start_s)
+    doubtful.sort(key=lambda one: one.piece.start_s)
     progress(1.0)
-    return PlaybackFile(
-        "",
-        media_ref(path),
-        len(recording) / ENGINE_RATE + start_s,
-        tuple(pieces),
-        pitch_kept,
-        note="; ".join(dict.fromkeys(undecided)),
-    )
+    length_s = len(recording) / ENGINE_RATE
+    note = "; ".join(dict.fromkeys(undecided))
+    playback = PlaybackFile("", media_ref(path), length_s, tuple(pieces), pitch_kept, note=note)
+    return FoundPieces(playback, tuple(doubtful))
 
 
-def _undecided(doubt: "Reason", song: str) -> str:
+def _undecided(doubt: Reason, song: str) -> str:
     """Why a piece of a song is not told."""
     if doubt.code != "fits elsewhere":
         return f"undecided: {song} is in it, but where exactly is unclear"
@@ -184,24 +220,38 @@ def find_master_pieces(old: Path, new: Path, *, stop: Stop, progress: Progress) 
     )
 
 
-def _known_playback(kept: KeptPieces, songs: Sequence[Song], path: Path) -> PlaybackFile | None:
-    """The playback file of an earlier run, with the songs' ids and paths as they are now."""
+def _kept(songs: Sequence[Song], path: Path) -> KeptPieces:
+    return KeptPieces("playback pieces", [path, *(Path(song.media.path) for song in songs)])
+
+
+def _known_playback(kept: KeptPieces, songs: Sequence[Song], path: Path) -> FoundPieces | None:
+    """What an earlier run found, with the songs' ids and paths as they are now."""
     value = kept.get()
     if value is None:
         return None
     try:
-        found = record_in(Node(value, "the playback file"), PlaybackFile)
-        pieces = tuple(replace(one, song_id=songs[int(one.song_id)].id) for one in found.pieces)
-    except (WrongShape, IndexError, ValueError):
+        found = record_in(Node(value, "the playback file"), FoundPieces)
+        ids = {str(number): song.id for number, song in enumerate(songs)}
+        return _renamed(found, ids, str(path))
+    except (WrongShape, KeyError):
         return None
-    return replace(found, media=replace(found.media, path=str(path)), pieces=pieces)
 
 
-def _keep_playback(kept: KeptPieces, songs: Sequence[Song], found: PlaybackFile) -> None:
-    """Keep a playback file; songs are told by their number, for ids are the shoot's."""
+def _keep_playback(kept: KeptPieces, songs: Sequence[Song], found: FoundPieces) -> None:
+    """Keep what was found; songs are told by their number, for ids are the shoot's."""
     numbers = {song.id: str(number) for number, song in enumerate(songs)}
-    pieces = tuple(replace(one, song_id=numbers[one.song_id]) for one in found.pieces)
-    kept.keep(record_out(replace(found, pieces=pieces)))
+    kept.keep(record_out(_renamed(found, numbers, found.playback.media.path)))
+
+
+def _renamed(found: FoundPieces, names: Mapping[str, str], path: str) -> FoundPieces:
+    """The same with other names for the songs, and another path. Raises KeyError."""
+    playback = found.playback
+    pieces = tuple(replace(one, song_id=names[one.song_id]) for one in playback.pieces)
+    doubtful = tuple(
+        replace(one, piece=replace(one.piece, song_id=names[one.piece.song_id])) for one in found.doubtful
+    )
+    media = replace(playback.media, path=path)
+    return FoundPieces(replace(playback, media=media, pieces=pieces), doubtful)
 
 
 def _known_master_pieces(kept: KeptPieces) -> tuple[MasterPiece, ...] | None:
@@ -214,22 +264,6 @@ def _known_master_pieces(kept: KeptPieces) -> tuple[MasterPiece, ...] | None:
         return tuple(record_in(Node(node, "the piece"), MasterPiece) for node in nodes)
     except WrongShape:
         return None
-
-
-def _sound(path: Path, stop: Stop, progress: Progress) -> "tuple[Samples, float]":
-    """The sound of a playback file, shape (n,), and when it begins on the file's clock (s).
-
-    Timecode and silent channels are left out; music on the others is mixed.
-    """
-    import numpy as np
-
-    from audio.files.media import read_sound
-
-    sound = read_sound(path, ENGINE_RATE, stop=stop, progress=progress)
-    if sound.samples.dtype == np.float32:
-        return np.asarray(sound.samples.mean(axis=0), np.float32), sound.start_s
-    scale = np.float32(1 / 32768)
-    return np.asarray(sound.samples.mean(axis=0, dtype=np.float32) * scale, np.float32), sound.start_s
 
 
 def _index(path: Path, stop: Stop, progress: Progress) -> "SongIndex":

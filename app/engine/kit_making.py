@@ -10,6 +10,7 @@ from app.model.document.playback_file import PlaybackFile, PlaybackTimecode
 from app.model.document.song import Song
 from app.model.kit.made_file import MadeFile
 from app.model.kit.planned import RATE, Planned
+from app.model.kit.timecode_number import timecode_number
 from app.model.storage.files import make_whole
 from app.model.storage.guard import Guard
 from app.model.timebase import frame_number, timecode
@@ -57,7 +58,7 @@ def make_files(
         made = playback_sound(samples, RATE, recipe, loudness_lufs=loudness_lufs, stop=stop)
         sound = made.sound
         if plan.timecode is not None:
-            sound = _beside_timecode(sound, plan.timecode)
+            sound = _beside_timecode(sound, plan.timecode, plan.length / RATE)
         _write(path, sound, plan, song, guard, stop)
         playback = PlaybackFile(
             id="",
@@ -80,7 +81,9 @@ def _full_scale(stereo: "NDArray[np.generic]") -> "NDArray[np.float32]":
     return np.ascontiguousarray(stereo.T, dtype=np.float32)
 
 
-def _beside_timecode(sound: "NDArray[np.float32]", code: PlaybackTimecode) -> "NDArray[np.float32]":
+def _beside_timecode(
+    sound: "NDArray[np.float32]", code: PlaybackTimecode, duration_s: float
+) -> "NDArray[np.float32]":
     """The song on the left, linear timecode on the right."""
     import numpy as np
 
@@ -97,7 +100,8 @@ def _beside_timecode(sound: "NDArray[np.float32]", code: PlaybackTimecode) -> "N
         hours, minutes, seconds, frames = (int(text[at : at + 2]) for at in (0, 3, 6, 9))
         labels.append(Label(hours, minutes, seconds, frames))
     begin_s = code.at_s - float(before / rate)
-    code_sound = ltc_sound(labels, rate, rate=RATE, begin_s=begin_s, length=len(sound))
+    user = timecode_number(code, duration_s)
+    code_sound = ltc_sound(labels, rate, rate=RATE, begin_s=begin_s, length=len(sound), user=user)
     return np.stack([sound.mean(axis=1), code_sound], axis=1).astype(np.float32)
 
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from app.engine.by_code import by_code, codes_seen, lines_seen, takes_by_code, witnesses_of
+from app.engine.file_part import with_takes
 from app.engine.probing import Looked, told
 from app.engine.references import Shelf
 from app.model.answers import Answer
 from app.model.clip_verdict import of_takes
-from app.model.document.findings import LagPoint, Rival, TakePlacement
 from app.model.document.verdict import Verdict
-from app.model.reasons import NO_REASON, Reason, in_words
+from app.model.reasons import Reason, in_words
 from audio.errors import AudioError, NoSound, Stopped, Unreadable
 from audio.files.media import CLIP_MEMORY, Sound, read_sound
 from audio.files.recordings import joined
@@ -20,15 +20,12 @@ from audio.files.sound_reader import MemoryBudget
 from audio.pictures.code_check import checked
 from audio.pictures.code_lines import CodeLine
 from audio.placement.align import Hearing
-from audio.placement.answer import Placement, TakeFit
-from audio.placement.reason_codes import Reason as PlacementReason
+from audio.placement.answer import Placement
 from audio.rate import ENGINE_RATE
+from audio.references.by_timecode import stretches_in, with_timecode
 from audio.references.held import Held, held_against
 from audio.references.reference import Reference
 from audio.references.settled import settled
-
-SCRAP_S = 0.5
-"""A piece of a take shorter than this, left over where a recording goes on in the next file, is dropped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +66,11 @@ class Ground:
         """Keys of the songs."""
         return [one.key for one in self.references if one.is_song]
 
+    @property
+    def has_timecode(self) -> bool:
+        """Whether a playback file carries timecode that clips may have recorded."""
+        return any(one.timecode is not None for one in self.references)
+
     def settled(
         self,
         hearing: Callable[[], Hearing],
@@ -107,7 +109,10 @@ def hear(
     answers = [told(file) for file in files]
     by_song = {song: list(answers) for song in ground.songs}
     sounds: dict[int, Sound] = {}
-    for number, sound in enumerate(_read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction))):
+    wanted = ground.has_timecode
+    for number, sound in enumerate(
+        _read(files, stop, lambda path, fraction: progress(path, 0.4 * fraction), timecode=wanted)
+    ):
         if isinstance(sound, Sound):
             sounds[number] = sound
             warnings = tuple(dict.fromkeys((*answers[number].warnings, *sound.warnings)))
@@ -210,8 +215,10 @@ def _on_all(
     hearing = Hearing(sound)
     keys = [one.key for one in ground.references]
     held = held_against(hearing, keys, ground.shelf.index, before, stop, tell)
+    timecode = stretches_in(sound, ground.references)
     for key in held.keys() - before.keys():
-        held[key] = replace(held[key], placement=checked(held[key].placement, codes.get(key, ())))
+        placement = checked(held[key].placement, codes.get(key, ()))
+        held[key] = replace(held[key], placement=with_timecode(placement, timecode.get(key, ())))
     own = {key: one.placement for key, one in held.items()}
     placements = ground.settled(lambda: hearing, own, lambda: codes, stop)
     return held, placements
@@ -289,11 +296,15 @@ def sound_again(files: Sequence[Looked], *, stop: Callable[[], bool]) -> Sound:
 def dealt_out(answers: Sequence[Answer], placement: Placement) -> list[Answer]:
     """The answers on the files of a recording, each with the part of the placement that lies in its file."""
     starts = _starts([answer.facts.duration_s for answer in answers])
-    return [_with_takes(answer, placement, start) for answer, start in zip(answers, starts, strict=True)]
+    return [with_takes(answer, placement, start) for answer, start in zip(answers, starts, strict=True)]
 
 
 def _read(
-    files: Sequence[Looked], stop: Callable[[], bool], progress: Callable[[Path, float], None]
+    files: Sequence[Looked],
+    stop: Callable[[], bool],
+    progress: Callable[[Path, float], None],
+    *,
+    timecode: bool = False,
 ) -> Iterator[Sound | Exception]:
     """The sound of each file of a recording, or why there is none. Raises Stopped."""
     labels: tuple[str, ...] = ()
@@ -308,7 +319,12 @@ def _read(
         try:
             # What was kept of one file is kept of the next, so that one channel runs through all of them.
             sound = read_sound(
-                file.path, ENGINE_RATE, memory=replace(room, preferred=labels), stop=stop, progress=tell
+                file.path,
+                ENGINE_RATE,
+                memory=replace(room, preferred=labels),
+                timecode=timecode,
+                stop=stop,
+                progress=tell,
             )
         except Stopped:
             raise
@@ -346,45 +362,3 @@ def _starts(durations_s: Sequence[float]) -> list[float]:
     for duration in durations_s[:-1]:
         starts.append(starts[-1] + duration)
     return starts
-
-
-def reason_of(reason: PlacementReason | None) -> Reason:
-    """An engine's reason as the document keeps it."""
-    return NO_REASON if reason is None else Reason(reason.code.value, reason.figures)
-
-
-def _with_takes(answer: Answer, placement: Placement, start_s: float) -> Answer:
-    """The answer with the part of the recording's placement that lies in its file."""
-    length_s = answer.facts.duration_s
-    takes = tuple(take for fit in placement.takes if (take := _take(fit, start_s, length_s)) is not None)
-    if not takes:
-        reason = Reason("nothing here") if placement.takes else reason_of(placement.reason)
-        return replace(answer, verdict=Verdict.NO_SONG, reason=reason, takes=())
-    verdict, _ = of_takes([(take.verdict, take.reason) for take in takes])
-    return replace(answer, verdict=verdict, takes=takes)
-
-
-def _take(fit: TakeFit, start_s: float, duration_s: float) -> TakePlacement | None:
-    """The piece of a take that lies in the file that begins ``start_s`` into the recording."""
-    begin = max(fit.clip_start_s - start_s, 0.0)
-    end = min(fit.clip_end_s - start_s, duration_s)
-    if end - begin < SCRAP_S:
-        return None
-    line = fit.line.anchored(begin + start_s)
-    moved = (begin + start_s - fit.clip_start_s) * fit.speed
-    return TakePlacement(
-        clip_start_s=begin,
-        clip_end_s=end,
-        song_start_s=line.song_s,
-        speed=line.speed,
-        uncertainty_s=fit.uncertainty_s,
-        verdict=Verdict(fit.verdict.value),
-        reason=reason_of(fit.reason),
-        rivals=tuple(Rival(rival.song_start_s + moved, rival.strength, rival.open) for rival in fit.rivals),
-        lags=tuple(
-            LagPoint(clip_s - start_s, lag_s, strength)
-            for clip_s, lag_s, strength in fit.lags
-            if begin <= clip_s - start_s <= end
-        ),
-        playback_id=fit.heard_on,
-    )

@@ -10,14 +10,16 @@ from numpy.typing import NDArray
 
 from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
+from app.model.kit.timecode_number import timecode_number
 from app.model.song_names import song_names
+from app.model.timebase import frame_number
 from audio.errors import AudioError, BadSignal, Stopped, Unreadable
-from audio.files.media import read_song
+from audio.files.media import read_played, read_song
 from audio.line import Line
 from audio.placement.search import SongIndex
 from audio.rate import ENGINE_RATE
 from audio.references.composite import Composite
-from audio.references.reference import Piece, Reference
+from audio.references.reference import Piece, Reference, TimeBase
 
 MOST_INDEXES = 8
 """Indexes that a process keeps. Chosen by hand: one of a song of four minutes takes 60 MB."""
@@ -44,7 +46,17 @@ def playback_reference(playback: PlaybackFile) -> Reference:
         )
         for one in playback.pieces
     )
-    return Reference(playback.id, PurePath(playback.media.path).name, pieces)
+    return Reference(playback.id, PurePath(playback.media.path).name, pieces, _time_base(playback))
+
+
+def _time_base(playback: PlaybackFile) -> TimeBase | None:
+    """The timecode that a file carries, where it was made here: other timecode has no number of its own."""
+    code = playback.timecode
+    if code is None or not playback.made:
+        return None
+    user = timecode_number(code, playback.duration_s)
+    frame = frame_number(code.label, code.frame_rate)
+    return TimeBase(frame, code.at_s, code.frame_rate, user, playback.duration_s)
 
 
 def read_references(
@@ -59,7 +71,7 @@ def read_references(
     for playback in playbacks:
         path = Path(playback.media.path)
         try:
-            out[playback.id] = _read(path, stop)
+            out[playback.id] = read_played(path, ENGINE_RATE, stop=stop)
         except Stopped:
             raise
         except AudioError as error:

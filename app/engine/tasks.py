@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from app.engine.answer_cache import Kept
 from app.engine.checking import proofs, settle, song_loudness
 from app.engine.finding_clips import find_clips
-from app.engine.finding_pieces import master_pieces, playback_from_file
+from app.engine.finding_pieces import known_pieces, master_pieces, playback_from_file, playback_pieces
 from app.engine.in_subprocess import run_in_subprocess
 from app.engine.kit_making import make_files
 from app.engine.placing import Placing
@@ -42,6 +42,7 @@ __all__ = [
     "about_this_computer",
     "cache_trouble",
     "find_clips",
+    "known_pieces",
     "look_at_clips",
     "make_files",
     "map_again",
@@ -51,6 +52,7 @@ __all__ = [
     "pictures",
     "place_clips",
     "playback_from_file",
+    "playback_pieces",
     "proofs",
     "settle",
     "shared_sound",

@@ -19,12 +19,20 @@ MOST_BYTES = 1_600_000_000
 for what the system counts and nobody uses."""
 
 
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
+"""What tells libraries of linear algebra how many threads they may begin; each reads its own when it is
+loaded."""
+
+
 def behave(most_bytes: int = MOST_BYTES) -> None:
     """Called first in a worker process."""
     # Ctrl+C reaches every process of a terminal; the first one ends the others in its own way.
     with contextlib.suppress(ValueError):  # not the main thread
         signal.signal(signal.SIGINT, signal.SIG_IGN)
     begin_log(worker=True)
+    # There is a worker for every core: more threads would only wait for each other.
+    for name in THREADS:
+        os.environ.setdefault(name, "1")
     _end_with_parent()
     _limit_memory(most_bytes)
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from app.model.lag_sway import Sway, sway_in
+from app.model.lag_sway import LARGEST, TYPICAL, Sway, sway_in
 
 Figure = float | str
 
@@ -22,6 +22,17 @@ class Reason:
     def sway(self) -> Sway | None:
         """How the take's lag sways; None where it does not."""
         return sway_in(dict(self.figures))
+
+    @property
+    def settled(self) -> "Reason":
+        """What stays of it once a person confirmed the place: a sway is no doubt.
+
+        >>> Reason("faint").settled
+        Reason(code='', figures=(), takes=None)
+        """
+        if self.sway is None:
+            return NO_REASON
+        return Reason("sways", tuple(one for one in self.figures if one[0] in (LARGEST, TYPICAL)))
 
     def of(self, doubtful: int, takes: int) -> "Reason":
         """The reason as that of a clip of which so many takes are in doubt, of so many."""
@@ -68,12 +79,30 @@ def _code_contradicts(figures: Mapping[str, Figure]) -> str:
     )
 
 
+def _timecode_contradicts(figures: Mapping[str, Figure]) -> str:
+    if "song" in figures:
+        return f"The playback's timecode in its sound is that of {figures['song']}. Listen and decide."
+    off_s = float(figures["off_s"])
+    way = "later" if off_s > 0 else "earlier"
+    return (
+        f"The playback's timecode puts this {abs(off_s):.2f} s {way} in the song than its sound does. "
+        "Check it against the picture."
+    )
+
+
 def _playback_disagrees(figures: Mapping[str, Figure]) -> str:
     off_s = float(figures["off_s"])
     way = "later" if off_s > 0 else "earlier"
     return (
         f"{figures['with']} puts this {abs(off_s):.3f} s {way} in the song. "
         "Check the playback file's map, and the take against the picture."
+    )
+
+
+def _perhaps_stretched(figures: Mapping[str, Figure]) -> str:
+    return (
+        f"This may be the song at {100 * float(figures['speed']):.1f} % of its speed with its pitch kept. "
+        "Add the file that you played under Playback Files in Plan to place it exactly."
     )
 
 
@@ -122,11 +151,16 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "mostly doubtful": "Most of this clip is in doubt. Listen to it.",
     "near song tempo": "This may be the band playing the song again: nearly the same tempo, "
     "but not the same sound.",
+    "perhaps stretched": _perhaps_stretched,
     "unsteady tempo": "The tempo is not steady. This may be the band playing the song again.",
     "blurred": "The playback blurred the song. Check it against the picture.",
     "damaged stamps": "Time stamps in this file are damaged. Check sound against picture.",
     "corroborated": "Decided by another clip of the same moment: {clip}.",
     "contradicted": _contradicted,
+    "by timecode": "Placed by the playback's timecode in its sound: {frames:.0f} frames of it.",
+    "timecode agrees": "The playback's timecode agrees.",
+    "timecode decides": "Decided by the playback's timecode.",
+    "timecode contradicts": _timecode_contradicts,
     "other song as well": "{song} fits here as well. Listen and decide which song it is.",
     "playback disagrees": _playback_disagrees,
     "some takes": _some_takes,
@@ -146,6 +180,8 @@ SENTENCES: Mapping[str, str | Callable[[Mapping[str, Figure]], str]] = {
     "carried over": "Carried over from the earlier master; not heard on this one yet.",
     "carried, heard": _carried_and_heard,
     "carried, heard elsewhere": _carried_elsewhere,
+    "cut, heard here": "What this was played to was cut from the song, but it sounds like this place. "
+    "Confirm it to use it here.",
     "carried, by code": "Carried over from the earlier master, by whose code on the slate it was placed.",
     "carried, not heard": "Carried over from the earlier master, but not heard on this one. "
     "Check it against the picture.",

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from PySide6.QtCore import QObject, QRunnable, Qt, QThreadPool, Signal
 
 from app.engine.checking import Placed
+from app.engine.finding_pieces import FoundPieces
 from app.model.answers import Answer
 from app.model.document.looks import Match
 from app.model.document.masters import MasterPiece
@@ -155,7 +156,7 @@ class Tasks(Protocol):
         height: int,
     ) -> "SideBySide": ...
 
-    def playback_from_file(
+    def playback_pieces(
         self,
         songs: Sequence[Song],
         path: Path,
@@ -163,7 +164,9 @@ class Tasks(Protocol):
         stop: Callable[[], bool],
         progress: Callable[[float], None],
         in_subprocess: bool = False,
-    ) -> PlaybackFile: ...
+    ) -> FoundPieces: ...
+
+    def known_pieces(self, songs: Sequence[Song], path: Path) -> FoundPieces | None: ...
 
     def master_pieces(
         self,

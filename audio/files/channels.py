@@ -107,6 +107,11 @@ class Meter:
         return self._tested > 0 and self._timecode * 2 > self._tested
 
     @property
+    def some_timecode(self) -> bool:
+        """Whether a piece tested is linear timecode: it may have come with the playback only."""
+        return self._timecode > 0
+
+    @property
     def preference(self) -> tuple[bool, bool, bool, float]:
         """Sort key: the greatest is the best channel to listen to. An unclipped channel beats a louder
         one."""

@@ -82,6 +82,16 @@ class MediaInfo:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class TimecodeChannel:
+    """A channel in which linear timecode was heard."""
+
+    samples: AnyFloats
+    """Shape (n,), as those of the `Sound` that it came with."""
+    start_s: float
+    """Clip time of the first sample (s)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Sound:
     """The sound of a file: each channel that is neither silent, timecode nor a copy of another."""
 
@@ -101,6 +111,8 @@ class Sound:
     damaged_s: float | None = None
     """Clip time of the first damaged time stamp: from there on nobody knows how sound and picture lie to each
     other. None where stamps are whole."""
+    timecode: tuple[TimecodeChannel, ...] = ()
+    """Kept only where it was asked for."""
 
 
 def probe(path: Path) -> MediaInfo:
@@ -213,6 +225,7 @@ def read_sound(
     rate: int = 8000,
     *,
     memory: MemoryBudget = CLIP_MEMORY,
+    timecode: bool = False,
     stop: Callable[[], bool] = never,
     progress: Callable[[float], None] = no_progress,
 ) -> Sound:
@@ -227,7 +240,7 @@ def read_sound(
 
     While they are read, samples take no more than ``memory``. A long clip first changes to 16-bit samples;
     then the worst channel so far (silent, timecode, clipped, softer, in that order) is dropped until the rest
-    fits. The last channel is never dropped.
+    fits. The last channel is never dropped. With ``timecode`` channels of it are kept beside the others.
     """
     with open_media(path) as container:
         video = picture_stream(container)
@@ -237,10 +250,10 @@ def read_sound(
             parts = tracks[video.id].parts if video.id in tracks else WHOLE
             start_s = first_picture_s(container, video, parts)
     decoded = read_tracks(path, rate, memory=memory, most_tracks=None, stop=stop, progress=progress)
-    return _sound(decoded, rate, start_s)
+    return _sound(decoded, rate, start_s, timecode)
 
 
-def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Sound:
+def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None, timecode: bool) -> Sound:
     found = [
         (track, channel, track.meters[channel])
         for track in decoded.tracks
@@ -249,13 +262,17 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Soun
     ]
     numbers = {id(track): number for number, track in enumerate(decoded.tracks, 1)}
     usable = [one for one in found if not one[2].timecode]
-    if not usable:
-        raise NoSound("Its sound is timecode only: if a recorder ran along, add its file.")
-    used = [one for one in usable if one[2].has_signal]
+    coded = timecode and any(one[2].some_timecode for one in found)
     warnings = list(decoded.warnings)
+    if not usable:
+        only = "Its sound is timecode only: if a recorder ran along, add its file."
+        if not coded:
+            raise NoSound(only)
+        usable, warnings = found, [*warnings, only]
+    used = [one for one in usable if one[2].has_signal]
     if not used:
         loudest = max(usable, key=lambda one: one[2].level_dbfs)
-        if loudest[2].level_dbfs < DEAD_DBFS:
+        if loudest[2].level_dbfs < DEAD_DBFS and not coded:
             raise NoSound("Its sound is silent: if a recorder ran along, add its file.")
         warnings.append(f"The sound is very soft ({loudest[2].level_dbfs:.0f} dBFS).")
         used = [loudest]
@@ -269,14 +286,37 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Soun
     samples = gather([row for row in rows if row is not None], starts)
     order = sorted(range(len(used)), key=lambda index: used[index][2].preference, reverse=True)
     chosen = distinct(list(samples), order)
+    begin = min(starts)
+    heard = [
+        (samples[place].copy(), begin, track)
+        for place, (track, _, meter) in enumerate(used)
+        if timecode and meter.some_timecode
+    ]
     for place, index in enumerate(chosen):
         if place != index:
             samples[place] = samples[index]
-    start_s = decoded.origin_s + Fraction(min(starts), rate)
+    start_s = decoded.origin_s + Fraction(begin, rate)
     lead = used[chosen[0]][0]
     # Without a picture, clip time 0 is the first sample, whatever its stamp.
     zero_s = picture_s if picture_s is not None else min(track.start_s for track in decoded.tracks)
     start_s += lead.late_s if picture_s is not None else 0
+    heard += [
+        (gather([row], [0])[0], track.first, track)
+        for track, channel, meter in found
+        if timecode and meter.timecode and (row := track.rows[channel]) is not None and row.size
+    ]
+    codes = tuple(
+        TimecodeChannel(
+            row,
+            float(
+                decoded.origin_s
+                + Fraction(first, rate)
+                + (track.late_s if picture_s is not None else 0)
+                - zero_s
+            ),
+        )
+        for row, first, track in heard
+    )
     gap_start = float(lead.start_s - zero_s)
     return Sound(
         samples=samples[: len(chosen)],
@@ -286,7 +326,25 @@ def _sound(decoded: DecodedSound, rate: int, picture_s: Fraction | None) -> Soun
         gaps=tuple((gap_start + first, gap_start + last) for first, last in lead.gaps),
         warnings=tuple(warnings),
         damaged_s=None if lead.damaged_s is None else gap_start + lead.damaged_s,
+        timecode=codes,
     )
+
+
+def read_played(
+    path: Path,
+    rate: int,
+    *,
+    stop: Callable[[], bool] = never,
+    progress: Callable[[float], None] = no_progress,
+) -> NDArray[np.float32]:
+    """Read a playback file as mono at ``rate`` samples a second, shape (n,), from time 0 of its clock.
+
+    Timecode and silent channels are left out; the others are mixed. Raises Unreadable, NoSound, Stopped.
+    """
+    sound = read_sound(path, rate, stop=stop, progress=progress)
+    mixed = np.asarray(sound.samples.mean(axis=0, dtype=np.float32), np.float32)
+    first = round(sound.start_s * rate)
+    return np.pad(mixed, (first, 0)) if first > 0 else mixed[-first:]
 
 
 def read_song(

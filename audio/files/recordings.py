@@ -6,6 +6,7 @@ Cameras start a new file when one becomes too large or too long.
 import re
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from fractions import Fraction
 from pathlib import Path
@@ -108,6 +109,11 @@ def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
         for sound, start in zip(sounds, starts_s, strict=True)
         if sound.damaged_s is not None
     ]
+    timecode = tuple(
+        replace(code, start_s=code.start_s + start)
+        for sound, start in zip(sounds, starts_s, strict=True)
+        for code in sound.timecode
+    )
     places = [round((begin - first) * rate) for begin in begins]
     length = max(place + sound.samples.shape[1] for place, sound in zip(places, sounds, strict=True))
     # The system maps zeroed pages when they are written, so this does not need the memory twice.
@@ -119,7 +125,7 @@ def joined(sounds: list[Sound], starts_s: Sequence[float]) -> Sound:
         sound = sounds.pop()
         for row, name in enumerate(shared or sound.labels[:1]):
             samples[row, place : place + sound.samples.shape[1]] = sound.samples[sound.labels.index(name)]
-    return Sound(samples, rate, first, labels, gaps, warnings, min(damaged, default=None))
+    return Sound(samples, rate, first, labels, gaps, warnings, min(damaged, default=None), timecode)
 
 
 def _alike(first: MediaInfo, second: MediaInfo) -> bool:

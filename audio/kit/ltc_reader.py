@@ -4,6 +4,7 @@ Steps are the zero crossings; their distances fall into two groups, whole bits a
 between is no timecode. Runs of words that count up by one are told; a lone word tells nothing.
 """
 
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,8 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage, signal
 
-from audio.kit.ltc_words import SYNC, WORD, Label, base_of, counts, follows, label_in
+from audio.kit.ltc_words import SYNC, WORD, Label, base_of, counts, follows, label_in, user_bits
 from audio.signals import Samples
+
+AnySamples = NDArray[np.float32] | NDArray[np.float16]
 
 LEAST_WORDS = 8
 """Words in a row that are believed. Chosen by hand: chance does not give two."""
@@ -24,6 +27,8 @@ _NEAR = 161
 """Over so many crossings the length of a bit is judged: more than the halves of a sync word."""
 _FLAT = 0.1
 """Of its height nearby the signal must leave zero by this much to count as having crossed it."""
+_PART_S = 60
+"""Recordings are read in parts of so many seconds, and a little more, so that memory stays bounded."""
 _BASES = (24, 25, 30)
 
 
@@ -36,6 +41,8 @@ class TimecodeRun:
     labels: tuple[Label, ...]
     base: int
     """Frames that labels count to a second; likely where the run is shorter than that second."""
+    user: int = 0
+    """The number in the user bits of most words."""
 
     @property
     def frames(self) -> NDArray[np.int64]:
@@ -55,6 +62,23 @@ def timecode_in(samples: Samples, rate: int, *, start_s: float = 0.0) -> list[Ti
         return []
     bits, begins_s = _bits(times_s)
     return _runs(*_words(bits, begins_s), start_s)
+
+
+def timecode_along(samples: AnySamples, rate: int, *, start_s: float = 0.0) -> list[TimecodeRun]:
+    """`timecode_in` for a recording of hours, part by part; a run that goes on in the next part comes in two.
+
+    ``samples`` may be 16-bit floats.
+    """
+    step = _PART_S * rate
+    return [
+        run
+        for first in range(0, len(samples), step)
+        for run in timecode_in(
+            samples[first : first + step + rate // 10].astype(np.float32),
+            rate,
+            start_s=start_s + first / rate,
+        )
+    ]
 
 
 def _crossings(samples: Samples, rate: int) -> NDArray[np.float64]:
@@ -100,13 +124,13 @@ def _bits(times_s: NDArray[np.float64]) -> tuple[NDArray[np.int8], NDArray[np.fl
 
 def _words(
     bits: NDArray[np.int8], begins_s: NDArray[np.float64]
-) -> tuple[list[Label], NDArray[np.float64], NDArray[np.int64]]:
-    """Labels of whole words, when each begins, and at which bit."""
+) -> tuple[list[Label], list[int], NDArray[np.float64], NDArray[np.int64]]:
+    """Labels and user bits of whole words, when each begins, and at which bit."""
     if len(bits) < WORD:
-        return [], np.zeros(0), np.zeros(0, np.int64)
+        return [], [], np.zeros(0), np.zeros(0, np.int64)
     pattern = np.lib.stride_tricks.sliding_window_view(bits, len(SYNC))
     syncs = np.flatnonzero((pattern == SYNC).all(axis=1)) + len(SYNC) - WORD
-    labels, firsts = [], []
+    labels, users, firsts = [], [], []
     for first in syncs[syncs > 0]:
         if bits[first - 1] < 0:
             continue  # a step out of silence is smeared by filters on its way
@@ -114,13 +138,18 @@ def _words(
         label = label_in(word.astype(np.uint8)) if (word >= 0).all() else None
         if label is not None:
             labels.append(label)
+            users.append(user_bits(word.astype(np.uint8)))
             firsts.append(int(first))
     found = np.array(firsts, np.int64)
-    return labels, begins_s[found] if len(found) else np.zeros(0), found
+    return labels, users, begins_s[found] if len(found) else np.zeros(0), found
 
 
 def _runs(
-    labels: list[Label], begins_s: NDArray[np.float64], firsts: NDArray[np.int64], start_s: float
+    labels: list[Label],
+    users: list[int],
+    begins_s: NDArray[np.float64],
+    firsts: NDArray[np.int64],
+    start_s: float,
 ) -> list[TimecodeRun]:
     out: list[TimecodeRun] = []
     at = 0
@@ -130,7 +159,9 @@ def _runs(
         if number - at >= LEAST_WORDS:
             run = labels[at:number]
             clip_s = begins_s[at:number]
-            out.append(TimecodeRun(clip_s + start_s, tuple(run), base_of(run) or _likely(run, clip_s)))
+            base = base_of(run) or _likely(run, clip_s)
+            user = Counter(users[at:number]).most_common(1)[0][0]
+            out.append(TimecodeRun(clip_s + start_s, tuple(run), base, user))
         at = number
     return out
 

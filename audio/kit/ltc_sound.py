@@ -25,6 +25,7 @@ def ltc_sound(
     begin_s: float = 0.0,
     length: int | None = None,
     level: float = LEVEL,
+    user: int = 0,
 ) -> NDArray[np.float32]:
     """Words for labels, one a frame, as sound.
 
@@ -40,6 +41,8 @@ def ltc_sound(
         When the first word begins; before 0 its beginning is cut off.
     length : int or None
         Samples wanted; as far as the words reach without it. Before and after the words there is silence.
+    user : int
+        The number in the user bits of each word.
 
     Returns
     -------
@@ -59,7 +62,7 @@ def ltc_sound(
     if not labels:
         return out
     base = round(frame_rate)
-    bits = np.concatenate([word_of(label, base=base) for label in labels])
+    bits = np.concatenate([word_of(label, base=base, user=user) for label in labels])
     starts = np.arange(len(bits)) / WORD
     ones = starts[bits == 1] + 0.5 / WORD
     steps_s = begin_s + np.sort(np.concatenate([starts, ones, [len(labels)]])) * frame_s

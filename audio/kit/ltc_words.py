@@ -1,8 +1,10 @@
 """The 80-bit words of linear timecode (SMPTE ST 12-1:2014, section 9): a label as bits, and back.
 
-Figures are binary-coded decimals, lowest bit first. User bits are zero. Bits that steer colour framing and
-the clock are zero too; the bit that keeps the polarity of all words alike is set where it must be. The bits'
-places are written from memory of the standard and checked against another decoder in the tests.
+Figures are binary-coded decimals, lowest bit first. User bits, eight groups of four between them, hold a
+number that tells whose timecode it is; of what kind they are is left open, as the standard allows. Bits that
+steer colour framing and the clock are zero; the bit that keeps the polarity of all words alike is set where
+it must be. The bits' places are written from memory of the standard and checked against another decoder in
+the tests.
 """
 
 from dataclasses import dataclass
@@ -22,6 +24,8 @@ _POLARITY_25 = 59
 """Where words of 25 frames a second have it."""
 _FIELDS = ((0, 4, 1), (8, 2, 10), (16, 4, 1), (24, 3, 10), (32, 4, 1), (40, 3, 10), (48, 4, 1), (56, 2, 10))
 """First bit, bits, and worth of each figure: frames, seconds, minutes, hours, units before tens."""
+_USER = (4, 12, 20, 28, 36, 44, 52, 60)
+"""First bit of each group of four user bits."""
 _LARGEST = (23, 59, 59, 29)
 """Largest hour, minute, second, frame."""
 
@@ -41,10 +45,10 @@ class Label:
         return f"{self.hours:02}:{self.minutes:02}:{self.seconds:02}{mark}{self.frames:02}"
 
 
-def word_of(label: Label, *, base: int) -> NDArray[np.uint8]:
+def word_of(label: Label, *, base: int, user: int = 0) -> NDArray[np.uint8]:
     """The bits of a label, shape (80,), in the order they are sent; ``base`` frames to a second of labels.
 
-    Raises ValueError for a label that is none.
+    ``user`` is the number in the 32 user bits. Raises ValueError for a label that is none.
 
     >>> "".join(map(str, word_of(Label(1, 2, 3, 4), base=30)))
     '00100000000000001100000000000000010000000000000010000000000000000011111111111101'
@@ -57,6 +61,8 @@ def word_of(label: Label, *, base: int) -> NDArray[np.uint8]:
     for number, (first, size, worth) in enumerate(_FIELDS):
         figure = figures[number // 2] // worth % 10
         bits[first : first + size] = figure >> np.arange(size) & 1
+    for number, first in enumerate(_USER):
+        bits[first : first + 4] = user >> (4 * number + np.arange(4)) & 1
     bits[_DROP_FLAG] = label.drop_frame
     bits[-len(SYNC) :] = SYNC
     # An even number of zeros lets each word begin with a step in the same direction.
@@ -77,6 +83,16 @@ def label_in(bits: NDArray[np.uint8]) -> Label | None:
     label = Label(hours, minutes, seconds, frames, bool(bits[_DROP_FLAG]))
     told = (hours, minutes, seconds, frames)
     return label if all(one <= most for one, most in zip(told, _LARGEST, strict=True)) else None
+
+
+def user_bits(bits: NDArray[np.uint8]) -> int:
+    """The number in the user bits of a word.
+
+    >>> user_bits(word_of(Label(1, 2, 3, 4), base=25, user=0xCAFE1234)) == 0xCAFE1234
+    True
+    """
+    groups = np.concatenate([bits[first : first + 4] for first in _USER])
+    return sum(int(bit) << number for number, bit in enumerate(groups))
 
 
 def follows(before: Label, after: Label, base: int) -> bool:

@@ -10,7 +10,6 @@ each time on another line; one long piece then explains what many short ones see
 from collections.abc import Callable, Sequence
 
 import numpy as np
-import scipy.fft
 
 from audio.errors import Stopped
 from audio.line import Line
@@ -22,6 +21,7 @@ from audio.pieces.transients import transient_line
 from audio.placement.line_fit import LineFit
 from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.search import SongIndex
+from audio.placement.steadiness import highest_lags
 from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import STRENGTH_NEEDED, STRETCHED_STRENGTH_NEEDED
 from audio.progress import never, no_progress, part_of
@@ -170,13 +170,8 @@ def _by_waveform(white: Samples, index: SongIndex, takes: Takes) -> list[Piece]:
 def on_line(fit: LineFit) -> float:
     """The share of a fit's segments that agree best on the very line; of music stretched by little, whose
     bits agree each on a line of its own, few do."""
-    segments = fit.segments.whitened()
-    reach, near = round(SEGMENT_REACH_S * segments.rate), round(NEAR_S * segments.rate)
-    lags = scipy.fft.irfft(segments.spectra, segments.size, axis=1)
-    around = np.abs(np.concatenate([lags[:, -reach:], lags[:, : reach + 1]], axis=1))
-    loud = segments.noise > 0.1 * np.median(segments.noise)
-    best = around[loud].argmax(axis=1) - reach
-    return float(np.mean(np.abs(best) <= near)) if len(best) else 0.0
+    _, lag_s = highest_lags(fit.segments, SEGMENT_REACH_S)
+    return float(np.mean(np.abs(lag_s) <= NEAR_S)) if len(lag_s) else 0.0
 
 
 def _with_silence(stretch: Stretch, one: FittedTake, index: SongIndex) -> Stretch:

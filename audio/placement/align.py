@@ -1,6 +1,6 @@
 """Where in the song a clip runs: the entry point of placing, from samples to takes with verdicts."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -12,6 +12,16 @@ from audio.placement.answer import Placement, PlaceRival, TakeFit
 from audio.placement.line_fit import FLOOR_S, LineFit
 from audio.placement.running_on import ClipAtSpeed, runs_through
 from audio.placement.search import SongIndex
+from audio.placement.slight_stretch import (
+    BESIDE_S,
+    Stretched,
+    part_of_run,
+    replaced,
+    runs_of_bits,
+    stretched_fit,
+    stretched_in,
+)
+from audio.placement.steadiness import wanders
 from audio.placement.sway import Sway, find_sway
 from audio.placement.takes import FittedTake, Takes, find_takes, find_takes_at
 from audio.placement.verdicts import (
@@ -19,7 +29,6 @@ from audio.placement.verdicts import (
     clip_answer,
     doubt_damaged,
     doubt_spread,
-    stretched_verdict,
     take_verdict,
 )
 from audio.progress import never, no_progress, part_of
@@ -29,7 +38,7 @@ from audio.soft_ends import Extent, Recorded, settled_ends
 from audio.speed.any_speed import candidate_speeds
 from audio.speed.resampling import to_song_speed
 from audio.speed.speed_search import SongBands
-from audio.speed.stretched import StretchedTake, place_stretched
+from audio.speed.stretched import place_stretched
 from audio.whitening import LazyWhitened, Whitened, whiten
 
 CHAPTER_S = 900.0
@@ -67,6 +76,7 @@ def place(
     """
     hearing = Hearing(sound)
     best = hearing.at_own_speed(index, stop, part_of(progress, 0.0, USUAL_SHARE))
+    best = hearing.joined_bits(best, index, stop)
     if best.undecided:
         # A take in a repeated passage is undecided, and so is what runs at another speed and fits by chance.
         rest = part_of(progress, USUAL_SHARE, 1 - USUAL_SHARE)
@@ -131,6 +141,27 @@ class Hearing:
                 best = max(best, self._takes_of(takes, channel, index))
         return best
 
+    def joined_bits(self, best: "ChannelTakes", index: SongIndex, stop: Callable[[], bool]) -> "ChannelTakes":
+        """The takes at a song's own speed, where they are bits of a slightly stretched one that one instead.
+        Raises Stopped."""
+        row, start_s, rate = self.sound.samples[best.channel], self.sound.start_s, index.rate
+        ends_s = [start_s, *(take.clip_start_s for take in best.takes), self.end_s]
+        for bits in reversed(runs_of_bits(best.takes, best.wandering)):
+            before_s = best.takes[bits.first - 1].clip_end_s if bits.first else start_s
+            low_s, high_s = (
+                max(bits.start_s - BESIDE_S, before_s),
+                min(bits.end_s + BESIDE_S, ends_s[bits.last + 2]),
+            )
+            samples, first_s = part_of_run(
+                row, rate, low_s - start_s, min(high_s, low_s + CHAPTER_S) - start_s
+            )
+            found = stretched_in(samples, first_s + start_s, _song_bands(index), stop)
+            if found.resampled:
+                return replace(best, undecided=True)
+            if numbers := replaced(best.takes, bits, found.takes):
+                best = best.with_instead(numbers, found)
+        return best
+
     def at_other_speeds(
         self,
         best: "ChannelTakes",
@@ -179,6 +210,8 @@ class ChannelTakes:
     channel: int
     undecided: bool = True
     """Whether every take fits elsewhere in the song as well."""
+    wandering: tuple[bool, ...] = ()
+    """For each take of a search at one speed whether its segments agree on no line."""
 
     @classmethod
     def of(
@@ -210,7 +243,8 @@ class ChannelTakes:
             )
             for one, (a, b), sway in zip(found.found, ends, sways, strict=True)
         ]
-        return cls.made(takes, reaches, channel, found.undecided)
+        wandering = tuple(wanders(one.fit.segments) for one in found.found)
+        return replace(cls.made(takes, reaches, channel, found.undecided), wandering=wandering)
 
     @classmethod
     def made(
@@ -218,6 +252,25 @@ class ChannelTakes:
     ) -> "ChannelTakes":
         power = sum(take.strength**2 * take.clip_length_s for take in takes)
         return cls(float(np.sqrt(power)), takes, reaches, channel, undecided)
+
+    def with_instead(self, numbers: Sequence[int], found: Stretched) -> "ChannelTakes":
+        """The takes with what was found by onsets in the place of those of some numbers."""
+        kept = [number for number in range(len(self.takes)) if number not in numbers]
+        takes = [self.takes[number] for number in kept] + list(found.takes)
+        reaches = [self.reaches[number] for number in kept]
+        reaches += [
+            (*ends, take.uncertainty_s) for take, ends in zip(found.takes, found.whole_s, strict=True)
+        ]
+        wandering = [self.wandering[number] for number in kept] + [False] * len(found.takes)
+        order = sorted(range(len(takes)), key=lambda number: takes[number].clip_start_s)
+        decided = any(not any(rival.open for rival in take.rivals) for take in found.takes)
+        made = ChannelTakes.made(
+            [takes[number] for number in order],
+            [reaches[number] for number in order],
+            self.channel,
+            self.undecided and not decided,
+        )
+        return replace(made, wandering=tuple(wandering[number] for number in order))
 
     def __lt__(self, other: "ChannelTakes") -> bool:
         return self.strength < other.strength
@@ -282,29 +335,12 @@ def _other_speeds(
         )  # fmt: skip
         if all(take.undecided for take in takes):
             continue
-        fits = [_stretched_take(take, start_s) for take in takes]
+        fits = [stretched_fit(take, start_s) for take in takes]
         reaches = [
             (take.whole_s[0] + start_s, take.whole_s[1] + start_s, take.uncertainty_s) for take in takes
         ]
         best = max(best, ChannelTakes.made(fits, reaches, channel, False))
     return best
-
-
-def _stretched_take(take: StretchedTake, start_s: float) -> TakeFit:
-    """A time-stretched take, on the clip's own clock."""
-    verdict, reason = stretched_verdict(take)
-    song_start_s = take.line.song_time(take.start_s)
-    return TakeFit(
-        line=Line(take.start_s + start_s, song_start_s, take.line.speed),
-        clip_end_s=take.end_s + start_s,
-        uncertainty_s=take.uncertainty_s,
-        speed_sd=take.speed_sd,
-        verdict=verdict,
-        reason=reason,
-        strength=take.strength,
-        rivals=tuple(PlaceRival(song_start_s + r.shift_s, min(1.0, r.strength), r.open) for r in take.rivals),
-        lags=tuple((clip_s + start_s, lag_s, strength) for clip_s, lag_s, strength in take.lags),
-    )
 
 
 def _extent(one: FittedTake, index: SongIndex) -> Extent:

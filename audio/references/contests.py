@@ -13,6 +13,7 @@ from audio.placement.answer import Placement, PlaceRival, PlaceVerdict, TakeFit
 from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.spans import FIRM
 from audio.placement.takes import DROWNED, LOUD
+from audio.references.by_timecode import is_backed, is_by_timecode, is_weak
 from audio.references.composite import Composite
 from audio.references.reference import Reference, Told, told
 
@@ -59,7 +60,7 @@ def decided(takes: Sequence[Told], court: Court) -> list[Told]:
 
     Raises Stopped.
     """
-    takes = _without_drowned(takes)
+    takes = _without_drowned(_by_timecode(takes, court))
     out: list[Told] = []
     for cluster in clusters(takes):
         if len({one.song for one in cluster}) > 1:
@@ -67,6 +68,29 @@ def decided(takes: Sequence[Told], court: Court) -> list[Told]:
         else:
             out += cluster
     return sorted(trimmed(out), key=lambda one: (one.fit.clip_start_s, one.fit.clip_end_s))
+
+
+def _by_timecode(takes: Sequence[Told], court: Court) -> list[Told]:
+    """The takes, where timecode tells whose a stretch is: other songs' weak ones are dropped, and strong ones
+    are in doubt; what sound and timecode agree on stands."""
+    out = list(takes)
+    for one in takes:
+        rivals = [other for other in takes if is_contest(one, other)]
+        if is_backed(one.fit):
+            out = [other for other in out if other not in rivals or is_backed(other.fit)]
+        elif is_by_timecode(one.fit):
+            strong = [other for other in rivals if not is_weak(other.fit) and not is_by_timecode(other.fit)]
+            reason = Reason(ReasonCode.TIMECODE_CONTRADICTS, (("song", court.names.get(one.song, one.song)),))
+            out = [
+                replace(other, fit=replace(other.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason))
+                if other in strong
+                else other
+                for other in out
+                if other not in rivals or other in strong
+            ]
+            if strong:
+                out.remove(one)
+    return out
 
 
 def clusters(takes: Sequence[Told]) -> list[list[Told]]:

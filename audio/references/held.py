@@ -1,7 +1,7 @@
 """A recording held against all references: each as closely as what the others told makes necessary."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -30,6 +30,11 @@ as well would show in single blocks too. Chosen by hand."""
 LEAST_LEFT_S = 3.0
 """A shorter stretch beside explained ones is not searched by itself. Chosen by hand: nothing can be placed
 by less."""
+LONG_REST_S = 20.0
+"""A stretch at least this long beside firm takes is searched at other speeds …"""
+AS_LOUD = 0.3
+"""… where its level is at least this share of theirs: talk between takes is softer than the playback. Both
+chosen by hand; the search costs about a second for each song."""
 
 IndexOf = Callable[[str], SongIndex]
 """Gives the index of a reference by its key."""
@@ -89,6 +94,7 @@ def held_against(
             out[key] = Held(placement, tuple(beside))
             continue
         own[key] = hearing.at_own_speed(index_of(key), stop, report)
+        own[key] = hearing.joined_bits(own[key], index_of(key), stop)
         out[key] = Held(hearing.answer(own[key]))
     undecided = [key for key, takes in own.items() if takes.undecided]
     firm = [key for key, held in out.items() if any(map(is_firm, held.placement.takes))]
@@ -101,6 +107,12 @@ def held_against(
         report = part_of(progress, USUAL_SHARE + number * rest, rest)
         best = hearing.at_other_speeds(own[key], index_of(key), stop, report)
         out[key] = Held(hearing.answer(best))
+    firmly = [take for held in out.values() for take in held.placement.takes if is_firm(take)]
+    rests = _rests(hearing, firmly)
+    for key in left if rests else ():
+        if out[key].beside and not any(map(is_firm, out[key].placement.takes)):
+            placement = _faster_or_slower(hearing, out[key].placement, index_of(key), rests, stop)
+            out[key] = replace(out[key], placement=placement)
     progress(1.0)
     return out
 
@@ -172,6 +184,55 @@ def _beside(
     fits = [take for placement, _ in found for take in placement.takes]
     channel = max(found, key=lambda one: one[1])[0].channel if fits else 0
     return clip_answer(fits, channel)
+
+
+def _rests(hearing: Hearing, firmly: Sequence[TakeFit]) -> list[Stretch]:
+    """Long stretches that no firm take explains, and that are about as loud."""
+    ends = [(take.clip_start_s, take.clip_end_s) for take in firmly]
+    long = [
+        (start_s, end_s)
+        for start_s, end_s in left_over(ends, hearing.sound.start_s, hearing.end_s)
+        if ends and end_s - start_s >= LONG_REST_S
+    ]
+    if not long:
+        return []
+    loud = min(_level(hearing, start_s, end_s) for start_s, end_s in ends)
+    return [one for one in long if _level(hearing, *one) >= AS_LOUD * loud]
+
+
+def _faster_or_slower(
+    hearing: Hearing,
+    placement: Placement,
+    index: SongIndex,
+    rests: Sequence[Stretch],
+    stop: Callable[[], bool],
+) -> Placement:
+    """A placement with what runs at other speeds in stretches that no firm take explains: a camera may roll
+    from one song at its own speed into another that is played faster. Raises Stopped."""
+    found: list[TakeFit] = []
+    for start_s, end_s in rests:
+        part = hearing.part(start_s, end_s)
+        takes = part.at_other_speeds(ChannelTakes(0.0, [], [], 0), index, stop)
+        found += [take for take in part.answer(takes).takes if is_firm(take)]
+    if not found:
+        return placement
+    kept = [take for take in placement.takes if not any(_over_s(take, one) > 0 for one in found)]
+    return clip_answer(sorted([*kept, *found], key=lambda take: take.clip_start_s), placement.channel)
+
+
+def _level(hearing: Hearing, start_s: float, end_s: float) -> float:
+    """RMS level of the loudest channel between two clip times (no unit), over the median second."""
+    rate, begin_s = hearing.sound.rate, hearing.sound.start_s
+    first, last = (max(0, round((at_s - begin_s) * rate)) for at_s in (start_s, end_s))
+    levels = []
+    for row in hearing.sound.samples:
+        seconds = [np.asarray(row[at : at + rate], np.float32) for at in range(first, last, rate)]
+        levels.append(np.median([np.sqrt(np.mean(np.square(one))) for one in seconds if len(one)] or [0.0]))
+    return float(max(levels))
+
+
+def _over_s(one: TakeFit, other: TakeFit) -> float:
+    return min(one.clip_end_s, other.clip_end_s) - max(one.clip_start_s, other.clip_start_s)
 
 
 def left_over(stretches: Iterable[Stretch], start_s: float, end_s: float) -> list[Stretch]:

@@ -8,6 +8,7 @@ import numpy as np
 from audio.placement.answer import PlaceRival, PlaceVerdict
 from audio.placement.reason_codes import Reason, ReasonCode
 from audio.placement.takes import LOUD
+from audio.references.by_timecode import held_to_timecode, is_backed, is_by_timecode, is_contradicted
 from audio.references.contests import OWN_SPEED
 from audio.references.reference import Reference, Told
 
@@ -62,12 +63,14 @@ def _shared_s(one: Told, other: Told) -> float:
 
 def _both(kept: Told, one: Told, references: Mapping[str, Reference]) -> tuple[Told, Told | None]:
     """Two takes over one stretch: what is kept of the surer, and what is left of the other to be kept too."""
+    if is_by_timecode(kept.fit) or is_by_timecode(one.fit):
+        return _beside_timecode(kept, one)
     off_s = _off_s(kept, one)
     allowed_s = float(np.hypot(kept.fit.uncertainty_s, one.fit.uncertainty_s)) + ALIKE_S
     # What fits so much better is what was heard: the other only resembles it.
     heard = kept.stands_out > CLEARER * one.stands_out
     if abs(off_s) <= max(allowed_s, ONSETS_S if _by_onsets(kept, one, references) else 0.0):
-        both, rest = _longer(kept, one)
+        both, rest = _longer(_as_timecode_told(kept, one), one)
         return (both if heard else _with_doubt(both, one)), rest
     placed = [told.fit.verdict is PlaceVerdict.PLACED for told in (kept, one)]
     if heard and placed[0] and (not placed[1] or abs(off_s) > ELSEWHERE_S):
@@ -80,6 +83,32 @@ def _both(kept: Told, one: Told, references: Mapping[str, Reference]) -> tuple[T
         reason = Reason(ReasonCode.PLAYBACK_DISAGREES, figures)
         doubted = replace(doubted, fit=replace(doubted.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason))
     return doubted, None
+
+
+def _beside_timecode(kept: Told, one: Told) -> tuple[Told, Told | None]:
+    """Two takes over one stretch of which one is known by timecode only."""
+    code, heard = (kept, one) if is_by_timecode(kept.fit) else (one, kept)
+    fit = held_to_timecode(heard.fit, code.fit)
+    if fit is None:
+        return code, None
+    held = replace(heard, fit=fit)
+    if fit.verdict is PlaceVerdict.DOUBTFUL:
+        return held, None
+    before, after = code.fit.clip_start_s, code.fit.clip_end_s
+    start, end = min(before, fit.clip_start_s), max(after, fit.clip_end_s)
+    return held.reaching(start, end), None
+
+
+def _as_timecode_told(kept: Told, one: Told) -> Told:
+    """A take with what timecode says of the other, which lies in the same place."""
+    reason = one.fit.reason
+    if is_contradicted(one.fit):
+        rivals = (*one.fit.rivals[:1], *kept.fit.rivals)
+        fit = replace(kept.fit, verdict=PlaceVerdict.DOUBTFUL, reason=reason, rivals=rivals)
+        return replace(kept, fit=fit)
+    if is_backed(one.fit) and kept.fit.verdict is PlaceVerdict.PLACED and kept.fit.reason is None:
+        return replace(kept, fit=replace(kept.fit, reason=reason))
+    return kept
 
 
 def _with_doubt(kept: Told, one: Told) -> Told:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 
@@ -32,6 +33,22 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True)
+class TimeBase:
+    """The linear timecode that a playback file carries."""
+
+    frame: int
+    """A label's frames from midnight, without the labels that drop-frame counting leaves out …"""
+    at_s: float
+    """… and when in the file it begins."""
+    rate: Fraction
+    """Frames a second."""
+    user: int
+    """The number in its user bits: no other timecode has it."""
+    length_s: float
+    """How long the file is."""
+
+
+@dataclass(frozen=True, slots=True)
 class Reference:
     """A song, or a playback file."""
 
@@ -40,6 +57,7 @@ class Reference:
     """What people call it."""
     pieces: tuple[Piece, ...] | None = None
     """Of a playback file, in its order; None for a song."""
+    timecode: TimeBase | None = None
 
     @property
     def is_song(self) -> bool:
@@ -65,11 +83,15 @@ class Told:
         """Strength per root second (no unit)."""
         return self.fit.strength / float(np.sqrt(max(self.fit.clip_length_s, SCRAP_S)))
 
+    def reaching(self, start_s: float, end_s: float) -> "Told":
+        """The same take with other ends (clip s)."""
+        parts = [one.reaching(start_s, end_s, one.uncertainty_s) for one in (self.fit, self.found)]
+        return replace(self, fit=parts[0], found=parts[1])
+
     def within(self, start_s: float, end_s: float) -> "Told":
         """The part of it between two clip times (s)."""
         start, end = max(start_s, self.fit.clip_start_s), min(end_s, self.fit.clip_end_s)
-        parts = [one.reaching(start, end, one.uncertainty_s) for one in (self.fit, self.found)]
-        return replace(self, fit=parts[0], found=parts[1])
+        return self.reaching(start, end)
 
 
 def told(take: TakeFit, reference: Reference, names: Mapping[str, str]) -> list[Told]:

@@ -1,8 +1,7 @@
-"""The board of several songs and of playback files: ``python -m tests.quality.songs_board``.
+"""The board of several songs: ``python -m tests.quality.songs_board``.
 
 Every clip of a heap is held against all songs. Told are takes placed rightly, in doubt and missed, and WRONG
-ones: placed on another song, elsewhere in their own, or where no song runs. Playback files have their pieces
-as they were made; errors are of song time, to the clean file.
+ones: placed on another song, elsewhere in their own, or where no song runs.
 """
 
 import argparse
@@ -14,28 +13,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from app.engine.references import Shelf
-from audio.line import Line
 from audio.placement.align import Hearing
 from audio.placement.answer import Placement, PlaceVerdict, TakeFit
 from audio.progress import never
 from audio.references.held import held_against
-from audio.references.reference import Piece, Reference
+from audio.references.reference import Reference
 from audio.references.settled import settled
 from tests.quality.scene import Take
-from tests.quality.song_heaps import (
-    HEAPS,
-    HeapClip,
-    heap_clips,
-    playback_clips,
-    playback_of,
-    songs_of,
-)
-from tests.quality.songs import Song, composed
+from tests.quality.song_heaps import HEAPS, HeapClip, heap_clips, songs_of
 
 OFF_S = 0.04
 """A placed take further off than a frame is wrong (s)."""
-SPEEDS = (0.8, 0.97, 1.03, 1.25, 1.5, 2.0)
-SONG = "song"
 
 
 @dataclass(slots=True)
@@ -121,45 +109,11 @@ def heap(name: str, seed: int, count: int) -> Tally:
     return out
 
 
-def playback(song: Song, speed: float, way: str, seed: int, count: int) -> Tally:
-    """Place clips shot to one playback file of a song."""
-    played, song_s = playback_of(song, speed, way)
-    line = Line(0.0, song_s, speed)
-    start_s, end_s = line.clip_time(0.0), min(line.clip_time(song.seconds), played.seconds)
-    file = Reference("playback", "playback.wav", (Piece(SONG, start_s, end_s, line),))
-    references = [Reference(SONG, SONG), file]
-    shelf = Shelf({SONG: song.master, "playback": played.master})
-    out = Tally()
-    for clip in playback_clips(played, seed, count):
-        begun = time.perf_counter()
-        found = answers_on(Hearing(clip.example.sound), references, shelf)
-        truths = [
-            (
-                SONG,
-                Take(one.clip_start_s, one.clip_end_s, line.song_time(one.song_start_s), one.speed * speed),
-            )
-            for _, one in clip.takes
-        ]
-        one = judged(clip, found, truths)
-        one.seconds = time.perf_counter() - begun
-        out.add(one)
-    return out
-
-
-def _in_song(take: Take, line: Line) -> Take:
-    """A take on a playback file as one on the song."""
-    song_start_s = line.song_time(take.song_start_s)
-    return Take(take.clip_start_s, take.clip_end_s, song_start_s, take.speed * line.speed)
-
-
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; 1 if anything was placed wrong, else 0."""
     parser = argparse.ArgumentParser(prog="python -m tests.quality.songs_board", description=__doc__)
     parser.add_argument("--heaps", default=",".join(HEAPS), help="comma-separated; empty for none")
     parser.add_argument("--clips", type=int, default=60, help="in each heap")
-    parser.add_argument("--playbacks", type=int, default=4, help="clips for each playback file; 0 for none")
-    parser.add_argument("--speeds", default=",".join(map(str, SPEEDS)))
-    parser.add_argument("--style", default="rock", help="of the song that is stretched")
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args(arguments)
     whole = Tally()
@@ -167,16 +121,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
         one = heap(name, chosen.seed, chosen.clips)
         print(one.told(name), *one.notes, sep="\n  ", flush=True)
         whole.add(one)
-    if chosen.playbacks:
-        song = composed(chosen.style, chosen.seed, short=True)
-        shot = Tally()
-        for speed in map(float, chosen.speeds.split(",")):
-            for way in ("bins", "splices"):
-                one = playback(song, speed, way, chosen.seed, chosen.playbacks)
-                print(one.told(f"playback at {speed} ({way})"), *one.notes, sep="\n  ", flush=True)
-                shot.add(one)
-        print(shot.told("all playbacks"))
-        whole.add(shot)
     return int(whole.count["WRONG"] > 0)
 
 

@@ -194,8 +194,10 @@ def renewed(window: MainWindow, path: Path, out: Path | None) -> None:
     picture(later, out, "7-later")
     listed = [later.changes.item(n).text() for n in range(later.changes.count())]
     assert any("of the old master" in text for text in listed), listed
+    show(later)
     press("Escape")
     wait_until(lambda: window.earlier.window is None, 30)
+    show(window)
     say("what has no place any more is listed later")
 
 

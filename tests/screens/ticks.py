@@ -3,9 +3,9 @@
 Time for which the system gave no processor is not the window's fault, and on a busy machine it is most of a
 gap. Linux tells for each thread how long it ran and how long it waited for a processor (the first two figures
 of ``schedstat``, nanoseconds; Documentation/scheduler/sched-stats.rst of the kernel). Taken off are the wait
-of the window's own thread and the longest wait of another thread of the process, for whose lock it may have
-waited; what the window's thread worked itself always counts. Where the system does not tell, the whole gap
-counts.
+of the window's own thread and those of the other threads of the process, for whose locks it may have waited
+one after the other; what the window's thread worked itself always counts. Where the system does not tell, the
+whole gap counts.
 """
 
 import threading
@@ -55,7 +55,8 @@ class Ticks(QObject):
 def frozen_s(gap_s: float, before: Times, after: Times, own: str) -> float:
     """How much of a gap was the window's own doing.
 
-    >>> idle, other = {"1": (0.0, 0.0), "2": (0.0, 0.0)}, {"1": (0.02, 0.1), "2": (0.1, 0.05)}
+    >>> idle = {"1": (0.0, 0.0), "2": (0.0, 0.0), "3": (0.0, 0.0)}
+    >>> other = {"1": (0.02, 0.1), "2": (0.1, 0.03), "3": (0.0, 0.02)}
     >>> round(frozen_s(0.3, idle, other, "1"), 3), round(frozen_s(0.3, {}, {}, "1"), 3)
     (0.15, 0.3)
     >>> frozen_s(0.3, idle, {"1": (0.25, 0.04), "2": (0.0, 0.3)}, "1")
@@ -65,7 +66,7 @@ def frozen_s(gap_s: float, before: Times, after: Times, own: str) -> float:
     for thread, (ran_s, waited_s) in after.items():
         start = before.get(thread, (0.0, 0.0))
         ran[thread], waited[thread] = ran_s - start[0], waited_s - start[1]
-    others = max((wait for thread, wait in waited.items() if thread != own), default=0.0)
+    others = sum(wait for thread, wait in waited.items() if thread != own)
     return max(ran.get(own, 0.0), gap_s - waited.get(own, 0.0) - others)
 
 

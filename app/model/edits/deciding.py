@@ -35,7 +35,9 @@ def confirm_take(shoot: Shoot, take_id: str, at: str) -> tuple[Shoot, Change]:
         return shoot, NOTHING
     decision = Decision.CONFIRMED if take.decision is Decision.COMPUTED else take.decision
     decided = Decided(Action.CONFIRMED, at)
-    new = replace(take, verdict=Verdict.PLACED, reason=NO_REASON, decision=decision, decided=decided)
+    new = replace(
+        take, verdict=Verdict.PLACED, reason=take.reason.settled, decision=decision, decided=decided
+    )
     return decide(shoot, song, clip.id, [new])
 
 

@@ -11,7 +11,7 @@ from app.model.angles import EVERYWHERE, guess_angle, root_of
 from app.model.answers import Answer
 from app.model.document.change import NOTHING, Change
 from app.model.document.clip import ClipRecord
-from app.model.document.findings import Finding
+from app.model.document.findings import Finding, TakePlacement
 from app.model.document.ids import fresh_id
 from app.model.document.media_ref import MediaRef
 from app.model.document.shoot import Shoot
@@ -140,7 +140,7 @@ def answer_clip(
     )
     before = next((one for one in shoot.findings if _same_question(one, finding)), None)
     if before is not None and before.song_digest == finding.song_digest:
-        finding = held_again(before, finding)
+        finding = held_again(before, finding, _gone(shoot, old.id, song.id))
         if finding is before and answer.verdict is Verdict.UNREADABLE:
             return shoot, NOTHING
     if record == old and finding == before:
@@ -270,6 +270,13 @@ def _planned(shoot: Shoot) -> set[str]:
     passages += [set_up.passage for set_up in shoot.plan.set_ups]
     passages += [lock.passage for lock in shoot.cut.locks]
     return {passage.section_id for passage in passages}
+
+
+def _gone(shoot: Shoot, clip_id: str, song_id: str) -> list[TakePlacement]:
+    """What of a clip lay on what the song's last master had and this one has not."""
+    last = [one for one in shoot.masters if one.song_id == song_id][-1:]
+    left = [one for master in last for one in master.left if one.clip_id == clip_id]
+    return [one.take.placement for one in left if one.take is not None]
 
 
 def _same_question(one: Finding, other: Finding) -> bool:

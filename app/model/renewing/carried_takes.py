@@ -25,7 +25,8 @@ def carried_placements(take: TakePlacement, through: Through) -> tuple[TakePlace
     line = take.line
     first_s, last_s = line.song_time(take.clip_start_s), line.song_time(take.clip_end_s)
     out = []
-    for part in through.places(first_s, last_s)[:1] or through.parts(first_s, last_s):
+    whole = through.places(first_s, last_s) or through.places(first_s, last_s, LEAST_S)
+    for part in whole[:1] or through.parts(first_s, last_s):
         start_s, end_s = line.clip_time(part.old_start_s), line.clip_time(part.old_end_s)
         if end_s - start_s < LEAST_S:
             continue
@@ -108,9 +109,14 @@ def _length_s(record: TakeRecord) -> float:
 
 
 def _also(part: Part, through: Through) -> tuple[Rival, ...]:
-    """The other places of what was doubled: it fits there as well."""
-    places = through.places(part.old_start_s, part.old_end_s)
-    others = [one.new_start_s for one in places if abs(one.new_start_s - part.new_start_s) > SAME_S]
+    """The other places of what was doubled: it fits there as well, for the most part at least."""
+    half_s = (part.old_end_s - part.old_start_s) / 2
+    places = [
+        run.line.song_time(part.old_start_s)
+        for run in through.runs
+        if min(part.old_end_s, run.old_end_s) - max(part.old_start_s, run.old_start_s) > half_s
+    ]
+    others = [new_s for new_s in places if abs(new_s - part.new_start_s) > SAME_S]
     return tuple(Rival(new_s, 1.0, as_well=True) for new_s in others)
 
 

@@ -14,6 +14,7 @@ from app.model.clip_verdict import of_takes
 from app.model.document.findings import Finding, Rival, TakePlacement
 from app.model.document.verdict import Verdict
 from app.model.on_song import mostly_shared
+from app.model.reasons import Reason
 from app.model.renewing.carried_reasons import (
     AGREE_S,
     BY_CODE,
@@ -25,7 +26,7 @@ from app.model.renewing.carried_reasons import (
     said_of,
     was_placed,
 )
-from app.model.renewing.carried_takes import cut
+from app.model.renewing.carried_takes import LEAST_S, cut
 from app.model.song_line import Line
 
 SETTLED = frozenset(
@@ -34,26 +35,31 @@ SETTLED = frozenset(
 """Doubts of the sound by itself, which a place that is known otherwise settles. What other clips, codes and
 songs say against it stays said."""
 
+WAS_CUT = "cut, heard here"
 OLD_CODE = "code of another song"
 """Why a clip without sound is not placed whose slate shows the code of the earlier master."""
 
 
-def held_again(before: Finding, heard: Finding) -> Finding:
+def held_again(before: Finding, heard: Finding, gone: Sequence[TakePlacement] = ()) -> Finding:
     """What was heard on the next master, with what was carried over to it (``before``).
 
-    That itself, where the file could not be read: it is not heard yet.
+    That itself, where the file could not be read: it is not heard yet. ``gone`` are stretches of the clip
+    that lay on what was cut: where they are heard all the same, that is another place that sounds alike.
     """
     carried = [take for take in before.takes if is_carried(take)]
-    if not carried:
+    if not carried and not gone:
         return heard
     if heard.verdict is Verdict.UNREADABLE:
-        return before
+        return before if carried else heard
     out: list[TakePlacement] = []
     told: set[int] = set()
     for take in heard.takes:
         near = [number for number, one in enumerate(carried) if mostly_shared(one, take)]
         told |= set(near)
-        out += _held(take, [carried[number] for number in near])
+        if near or not any(mostly_shared(one, take) for one in gone):
+            out += _held(take, [carried[number] for number in near])
+        else:
+            out.append(replace(take, verdict=Verdict.DOUBTFUL, reason=Reason(WAS_CUT)))
     # Without sound it was placed by its slate, and that tells the time of the earlier master.
     by_code = heard.reason.code == OLD_CODE
     out += [
@@ -65,6 +71,8 @@ def held_again(before: Finding, heard: Finding) -> Finding:
         for number, one in enumerate(carried)
         if number not in told
     ]
+    for number in told:
+        out += _rest(carried[number], out)
     out.sort(key=lambda take: (take.clip_start_s, take.clip_end_s))
     verdict, reason = of_takes([(take.verdict, take.reason) for take in out])
     return replace(heard, verdict=verdict, reason=reason, takes=tuple(out))
@@ -80,7 +88,8 @@ def _held(heard: TakePlacement, carried: Sequence[TakePlacement]) -> list[TakePl
         if not settled:
             return [heard]
         reason = said_of(carried[0], HERE, max(offs, key=abs))
-        return [replace(_better(heard, carried), verdict=Verdict.PLACED, reason=reason)]
+        whole = _as_far(_better(heard, carried), carried)
+        return [replace(whole, verdict=Verdict.PLACED, reason=reason)]
     out = []
     for off, one in zip(offs, carried, strict=True):
         part = cut(one, max(one.clip_start_s, heard.clip_start_s), min(one.clip_end_s, heard.clip_end_s))
@@ -106,6 +115,26 @@ def _better(heard: TakePlacement, carried: Sequence[TakePlacement]) -> TakePlace
         uncertainty_s=one.uncertainty_s,
         lags=(),
     )
+
+
+def _as_far(heard: TakePlacement, carried: Sequence[TakePlacement]) -> TakePlacement:
+    """The take as far as either tells: soft ends are heard in one master and not in another."""
+    own = [one for one in carried if _nearest(heard, one) == one.line]
+    start_s = min([heard.clip_start_s, *(one.clip_start_s for one in own)])
+    end_s = max([heard.clip_end_s, *(one.clip_end_s for one in own)])
+    return replace(heard, clip_start_s=start_s, clip_end_s=end_s, song_start_s=heard.line.song_time(start_s))
+
+
+def _rest(carried: TakePlacement, out: Sequence[TakePlacement]) -> list[TakePlacement]:
+    """What of a carried take no other one covers."""
+    left, at = [], carried.clip_start_s
+    covered = sorted((one.clip_start_s, one.clip_end_s) for one in out)
+    for low, high in (*covered, (carried.clip_end_s, carried.clip_end_s)):
+        if min(low, carried.clip_end_s) - at >= LEAST_S:
+            left.append(cut(carried, at, min(low, carried.clip_end_s)))
+        at = max(at, high)
+    reason = said_of(carried, NOT_HEARD)
+    return [replace(one, verdict=Verdict.DOUBTFUL, reason=reason) for one in left]
 
 
 def _nearest(heard: TakePlacement, carried: TakePlacement) -> Line:

@@ -81,12 +81,13 @@ class Through:
                 out.append(piece)
         return tuple(out)
 
-    def places(self, old_start_s: float, old_end_s: float) -> tuple[Part, ...]:
-        """All places in the next master that a stretch has there as a whole, in the order of that."""
+    def places(self, old_start_s: float, old_end_s: float, least_s: float = SLACK_S) -> tuple[Part, ...]:
+        """All places in the next master that a stretch has there as a whole, in the order of that; as far as
+        it lies there, where no more than ``least_s`` are missing on either side."""
         return tuple(
-            Part(old_start_s, old_end_s, run)
+            Part(max(old_start_s, run.old_start_s), min(old_end_s, run.old_end_s), run)
             for run in self.runs
-            if run.old_start_s - SLACK_S <= old_start_s and old_end_s <= run.old_end_s + SLACK_S
+            if run.old_start_s - least_s <= old_start_s and old_end_s <= run.old_end_s + least_s
         )
 
     def gone(self, old_start_s: float, old_end_s: float) -> tuple[tuple[float, float], ...]:

@@ -78,7 +78,10 @@ class CheckPage(QWidget):
         self._shown.addWidget(trio)
         if watch is not None:
             self._shown.addWidget(watch)
-        self._middle = QStackedLayout()
+        # In a widget of its own: a page without one would be shown as a window of its own.
+        self._proofs = QWidget()
+        self._middle = QStackedLayout(self._proofs)
+        self._middle.setContentsMargins(0, 0, 0, 0)
         self._middle.addWidget(self._evidence())
         self._middle.addWidget(pin_page)
         self._middle.addWidget(compare_page)
@@ -228,7 +231,7 @@ class CheckPage(QWidget):
         top.addWidget(self.reason)
         centre = QHBoxLayout()
         centre.setSpacing(em)
-        centre.addLayout(self._middle, 56)
+        centre.addWidget(self._proofs, 56)
         self._side.setMinimumWidth(em * 16)
         self._side.setMaximumWidth(em * 90)
         centre.addWidget(self._side, 29)

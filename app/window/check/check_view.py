@@ -107,7 +107,9 @@ class CheckView:
         proof, behind_s = self._proof(take, examined.song_s)
         if examined.bar_s is not None and proof is not None:
             found.append((proof, behind_s))
-        page.strip.show_moment(held, proof, behind_s, colour, self.song_map.beats_s, self.note())
+        page.strip.show_moment(
+            held, proof, behind_s, colour, self.song_map.beats_s, self.note(), self._above()
+        )
         if not page.pinning:
             page.trio.show_frame(entry.clip, held.frame)
         self._tell_news(entry.clip, take, found)
@@ -171,6 +173,11 @@ class CheckView:
         """Why there is no proof of the take that is looked at."""
         placed = self._examined.placed(self._session.view)
         return "" if placed is None else self._proving.trouble_of(placed)
+
+    def _above(self) -> str:
+        """What the take is compared with: the song, or the playback file by its name."""
+        placed = self._examined.placed(self._session.view)
+        return "song" if placed is None or placed.played is None else placed.played.path.name
 
     def note(self) -> str:
         """What is said where there is no proof yet."""

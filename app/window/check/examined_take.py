@@ -4,6 +4,7 @@ from bisect import bisect_left, bisect_right
 from dataclasses import replace
 
 from app.engine.checking import SLIDE_S, Placed
+from app.engine.heard_on_file import played_in
 from app.model.check_queue import Entry
 from app.model.document.song import SongMap
 from app.model.on_song import SongView, Take
@@ -112,7 +113,8 @@ class ExaminedTake:
         take = self.take
         if self.entry is None or take is None or shoot.song is None:
             return None
-        return Placed.of(shoot.song.media.path, self.entry.clip.media.path, take)
+        played = played_in(take, shoot.playbacks, shoot.song.id)
+        return Placed.of(shoot.song.media.path, self.entry.clip.media.path, take, played)
 
     def _bars(self, song_map: SongMap) -> list[float]:
         take = self.take

@@ -40,7 +40,7 @@ class ProofStrip(QWidget):
         self.proof: Proof | None = None
         self._behind_s = 0.0
         self.colour = QColor()
-        self._note = ""
+        self._note, self._above = "", "song"
         self._beats: tuple[float, ...] = ()
         self._grabbed: float | None = None
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -67,12 +67,14 @@ class ProofStrip(QWidget):
         colour: QColor,
         beats: tuple[float, ...] = (),
         note: str = "",
+        above: str = "song",
     ) -> None:
         """Show a take at a moment.
 
         ``behind_s``: how much earlier in the song the take lay when the proof was made. ``note`` is said
-        where there is no proof.
+        where there is no proof; ``above`` names what the take is compared with.
         """
+        self._above = above
         self._held, self.proof, self._behind_s = held, proof, behind_s
         self.colour, self._beats, self._note = colour, beats, note
         self.setAccessibleDescription(self.words)
@@ -169,7 +171,7 @@ class ProofStrip(QWidget):
         left = Qt.AlignmentFlag.AlignLeft
         top, bottom = Qt.AlignmentFlag.AlignTop, Qt.AlignmentFlag.AlignBottom
         silent = self.proof is not None and self.proof.silent
-        self._boxed(p, inner, left | top, "song")
+        self._boxed(p, inner, left | top, self._above)
         below = "frames" if silent else "take"
         taken = p.fontMetrics().horizontalAdvance(below) + em
         self._boxed(p, inner, left | bottom, below)

@@ -50,13 +50,13 @@ class Proving(QObject):
     def trouble_of(self, placed: Placed) -> str:
         """Why there are no proofs of a take; nothing of what kept another one from being looked at."""
         shown = None if self._shown is None else self._shown[0]
-        same = shown is not None and (shown.song, shown.clip) == (placed.song, placed.clip)
+        same = shown is not None and _files(shown) == _files(placed)
         return self.trouble if same else ""
 
     def proofs_of(self, placed: Placed) -> "Sequence[Proof]":
         """The proofs of a take, on whatever line; none of another take, nor of a much moved one."""
         shown = None if self._shown is None else self._shown[0]
-        if shown is None or (shown.song, shown.clip) != (placed.song, placed.clip):
+        if shown is None or _files(shown) != _files(placed):
             return ()
         ends = zip(shown.song_ends_s, placed.song_ends_s, strict=True)
         near = all(abs(one - other) < SLIDE_S for one, other in ends)
@@ -131,3 +131,8 @@ class Proving(QObject):
         self._running = None
         self._begin()
         self.arrived.emit()
+
+
+def _files(placed: Placed) -> tuple[object, ...]:
+    """What is compared with what."""
+    return placed.song, placed.played, placed.clip

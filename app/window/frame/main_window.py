@@ -5,14 +5,13 @@ from pathlib import Path
 
 from PySide6.QtCore import QEvent, QSettings, Qt
 from PySide6.QtGui import QCloseEvent, QShowEvent
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QMainWindow, QStackedWidget, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.engine.sample import NAME, sample_shoot
 from app.model.document.change import Change
 from app.model.edits import shoot_edits
 from app.model.songs_of_clips import song_of_take
-from app.window.check.check_place import CheckPlace
-from app.window.clips.clips_place import ClipsPlace, WaysIn
+from app.window.clips.clips_place import WaysIn
 from app.window.clips.moved_media import MovedMedia
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.drops import Drops
@@ -30,6 +29,7 @@ from app.window.frame.safe_copy import SafeCopy
 from app.window.frame.shoot_file import ShootFile
 from app.window.frame.side_windows import SideWindows
 from app.window.frame.window_actions import PLACE_NAMES, window_actions
+from app.window.frame.window_places import PLACES, Ahead, Places, WindowPlaces
 from app.window.frame.window_state import WindowState
 from app.window.handoff.hand_over import HandOver
 from app.window.handoff.handoff_place import SLOT as HAND_OFF
@@ -47,14 +47,11 @@ from app.window.parts.place import Place
 from app.window.parts.recent import Recent
 from app.window.parts.style_sheet import style_sheet
 from app.window.parts.theme import Scheme, Theme
-from app.window.plan.plan_place import PlanPlace
 from app.window.playing.clip_player import ClipPlayer
 from app.window.playing.play_keys import PlayKeys
 from app.window.playing.player import Player
-from app.window.score.score_place import ScorePlace
 from app.window.session import SUFFIX, Session
 from app.window.slate.slate import Slate
-from app.window.song.song_place import SongPlace
 from app.window.work.background_look import FIRST, BackgroundLook
 from app.window.work.background_look import SLOT as LOOK
 from app.window.work.background_match import BackgroundMatch
@@ -66,9 +63,10 @@ from app.window.work.work import Work
 
 LEAST_EMS = 20
 """A place is never less high than so many lines of text."""
+CLIPS, CHECK, SCORE, HANDOFF = (PLACES.index(name) for name in ("clips", "check", "score", "handoff"))
 
 
-class MainWindow(QMainWindow):
+class MainWindow(WindowPlaces):
     """One shoot in one window."""
 
     def __init__(
@@ -96,9 +94,7 @@ class MainWindow(QMainWindow):
         self.moved = MovedMedia(self.session, self.jobs, self.running, self.dialogs, self)
         self.watch = WatchedFolder(self.session, self.jobs, tasks, self.work, self.dialogs, self)
         self.recent = Recent(self.session, settings, self)
-        self.shoot_file = ShootFile(
-            self.session, self.dialogs, may_end=lambda then: self.handoff.may_end(then)
-        )
+        self.shoot_file = ShootFile(self.session, self.dialogs, may_end=self._may_end)
         self.side = SideWindows(
             self, self.theme, self.preferences, self.jobs, self.dialogs, self.choose_scheme
         )
@@ -108,19 +104,21 @@ class MainWindow(QMainWindow):
         )
         self.earlier = EarlierMasters(self.session, self.theme, self.jobs, tasks, self.dialogs, self)
         self.safe_copy = SafeCopy(self.session, self.dialogs, folders.unsaved, self)
-        pictures = Pictures(tasks, self.jobs, folders.pictures, self)
-        self.player = player = Player(self.session, tasks, self.jobs, self, settings=settings)
+        self.tasks, self.hand_over = tasks, hand_over
+        self.pictures = Pictures(tasks, self.jobs, folders.pictures, self)
+        self.player = Player(self.session, tasks, self.jobs, self, settings=settings)
         self.clip_player = ClipPlayer(self.session, tasks, self.jobs, self.player)
         self._enter_key = EnterKey(self)
         self._focus_keeper = FocusKeeper(self, lambda: self.places[self._number])
         self.play_keys = PlayKeys(
             self.player,
             lambda: self.player.song_map,
-            lambda: self.score.playing.range_s(),
+            lambda: self.score.playing.range_s() if self._number == SCORE else None,
             self._toggle,
             self,
         )
-        self.places: tuple[Place, ...] = ()
+        self.places = Places(self)
+        self._ahead = Ahead(self.places, self)
         self._number = 0
         self.has_sample = sample_shoot() is not None
         actions = window_actions(
@@ -141,50 +139,8 @@ class MainWindow(QMainWindow):
         self.action_table = ActionTable(self, actions, Qt.ShortcutContext.WindowShortcut)
         tables = (self.action_table, self.play_keys.action_table)
         self.menus = Menus(self, tables, self._table_here, self.recent, self._open_recent)
-        self.clips = ClipsPlace(
-            self.session,
-            self.theme,
-            self.work,
-            self.moved,
-            self.watch,
-            self.recent,
-            self.dialogs,
-            pictures,
-            self.clip_player,
-            self._ways_in(),
-        )
-        self.song = SongPlace(
-            self.session,
-            self.theme,
-            tasks,
-            self.jobs,
-            self.running,
-            self.work,
-            self.dialogs,
-            self.action_table["song"],
-            player=self.player,
-        )
-        large = LargeType(self.session, self.theme, self)
-        self.slate = slate = Slate(self.session, self.player, self)
-        song = self.action_table["song"]
-        self.plan = PlanPlace(
-            self.session, self.theme, tasks, self.running, self.dialogs, song, large, slate, player=player
-        )
-        self.check = CheckPlace(
-            self.session,
-            self.theme,
-            tasks,
-            self.jobs,
-            pictures,
-            self.dialogs,
-            self.match,
-            player=self.player,
-        )
-        self.score = ScorePlace(
-            self.session, self.theme, tasks, self.jobs, pictures, self.dialogs, large, slate, player=player
-        )
-        self.handoff = HandoffPlace(self.session, self.theme, self.jobs, self.dialogs, hand_over)
-        self.places = (self.clips, self.song, self.plan, self.check, self.score, self.handoff)
+        self.large = LargeType(self.session, self.theme, self)
+        self.slate = Slate(self.session, self.player, self)
         self.notice = Notice(self.theme)
         self._put_together()
         self.remembered = Remembered(
@@ -194,7 +150,6 @@ class MainWindow(QMainWindow):
             self,
             self.clips.table,
             self.watch,
-            self.handoff,
         )
         self.drops = Drops(self.theme, self)
         self.drops.dropped.connect(self.take_in)
@@ -213,8 +168,6 @@ class MainWindow(QMainWindow):
         self.work.moved.connect(lambda: self.column.show_reading(self.work.reading))
         self.safe_copy.message.connect(lambda sentence: self.notice.tell(sentence, SAFE_COPY))
         self.safe_copy.mended.connect(lambda: self.notice.mended(SAFE_COPY))
-        self.score.nothing_thin.connect(self.notice.say)
-        self.score.first_pass.told.connect(self.notice.say)
         self.theme.changed.connect(self._dress)
         self.session.changed.connect(self._on_session_changed)
         self.recent.changed.connect(self.action_table.refresh)
@@ -231,7 +184,7 @@ class MainWindow(QMainWindow):
     def go(self, index: int) -> None:
         """Go to a place by its number, counted from 0."""
         self._number = index
-        self._stack.setCurrentIndex(index)
+        self._stack.setCurrentWidget(self.places[index])
         self.action_table.refresh()
         self.places[index].take_focus()
         self.remembered.went(index)
@@ -258,6 +211,7 @@ class MainWindow(QMainWindow):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.drops.attach(self.windowHandle())
+        self._ahead.begin()
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
@@ -268,6 +222,7 @@ class MainWindow(QMainWindow):
         if not self.shoot_file.may_leave("quit"):
             event.ignore()
             return
+        self._ahead.end()
         self.remembered.keep_all()
         self.watch.close()
         self.slate.end()
@@ -280,7 +235,7 @@ class MainWindow(QMainWindow):
 
     def name_angles(self) -> None:
         """Go to the page on which angles are named."""
-        self.go(self.places.index(self.clips))
+        self.go(CLIPS)
         self.clips.name_angles()
 
     def step_song(self, by: int) -> None:
@@ -301,7 +256,7 @@ class MainWindow(QMainWindow):
         self.preferences.set_scheme(scheme)
         self.action_table.refresh()
 
-    def _ways_in(self) -> WaysIn:
+    def ways_in(self) -> WaysIn:
         table = self.action_table
         return WaysIn(
             song=table["song"],
@@ -347,17 +302,34 @@ class MainWindow(QMainWindow):
         if song is not None:
             self.session.take_song(song.id)
         self.check.look_at(key)
-        self.go(self.places.index(self.check))
+        self.go(CHECK)
+
+    def settle(self, place: Place) -> None:
+        self._stack.addWidget(place)
+        if self.places.made:
+            # What follows the session here goes by what the places show: it is told after all of them.
+            self.session.changed.disconnect(self._on_session_changed)
+            self.session.changed.connect(self._on_session_changed)
+        # Tab goes on from the place to the button that stops, be the place made later than that.
+        last = self.previousInFocusChain()
+        while last is not None and last is not place and last.focusPolicy() == Qt.FocusPolicy.NoFocus:
+            last = last.previousInFocusChain()
+        if last is not None and place.isAncestorOf(last):
+            QWidget.setTabOrder(last, self.progress.button)
+        if isinstance(place, HandoffPlace):
+            self.remembered.take_handoff(place)
+
+    def _may_end(self, then: str) -> bool:
+        """Ask whether a hand-off that is being written may end."""
+        return HANDOFF in self.places.unmade or self.handoff.may_end(then)
 
     def _table_here(self) -> ActionTable | None:
-        return next((place.action_table for place in self.places if place.isVisible()), None)
+        return next((place.action_table for place in self.places.made if place.isVisible()), None)
 
     def _put_together(self) -> None:
         self._stack = QStackedWidget()
         # What is told above a place takes room from it: the window itself never outgrows the screen.
         self._stack.setMinimumHeight(round(self.theme.em() * LEAST_EMS))
-        for place in self.places:
-            self._stack.addWidget(place)
         line = QFrame()
         line.setFrameShape(QFrame.Shape.VLine)
         column = QVBoxLayout()
@@ -383,6 +355,7 @@ class MainWindow(QMainWindow):
         self.setStyleSheet(style_sheet(self.theme.colours, self.theme.em()))
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
+        self.remembered.follow(origin)
         self._name()
         self.action_table.refresh()
         if origin == "open":

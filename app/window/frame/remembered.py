@@ -4,7 +4,6 @@ from pathlib import Path
 
 from PySide6.QtWidgets import QMainWindow
 
-from app.model.document.change import Change
 from app.window.clips.clips_table import ClipsTable
 from app.window.clips.watched_folder import WatchedFolder
 from app.window.frame.preferences import Preferences
@@ -26,10 +25,12 @@ class Remembered:
         window: QMainWindow,
         table: ClipsTable,
         watch: WatchedFolder,
-        handoff: HandoffPlace,
     ) -> None:
         self._session, self._state, self._preferences = session, state, preferences
-        self._window, self._table, self._watch, self._handoff = window, table, watch, handoff
+        self._window, self._table, self._watch = window, table, watch
+        self._handoff: HandoffPlace | None = None
+        self._handed = ("", "")
+        """Choices and folder of the shoot, as long as nobody went to Hand-off."""
         self._place = 0
         # Widths are kept for each size of text, which stays until the next start.
         self._columns = f"{COLUMNS} at {preferences.text_size}"
@@ -38,7 +39,6 @@ class Remembered:
             window.restoreGeometry(geometry)
         if columns is not None:
             table.columns.restore(columns)
-        session.changed.connect(self._on_session_changed)
         watch.changed.connect(self.keep)
 
     def place(self) -> int:
@@ -64,9 +64,11 @@ class Remembered:
         if not (passed and self._session.modified):
             # As long as a clip is not saved, its file is not done with: else a crash would lose it for good.
             self._state.keep_text(path, PASSED, "\n".join(passed))
-        self._state.keep_text(path, CHOSEN, self._handoff.choices_text)
+        place = self._handoff
+        choices, folder = self._handed if place is None else (place.choices_text, place.folder.text())
+        self._state.keep_text(path, CHOSEN, choices)
         if self._preferences.keeps_handoff_folder:
-            self._state.keep_text(path, HANDOFF, self._handoff.folder.text())
+            self._state.keep_text(path, HANDOFF, folder)
 
     def keep_all(self) -> None:
         """Keep everything, before the window goes."""
@@ -74,20 +76,31 @@ class Remembered:
         self._state.keep_bytes(self._columns, self._table.columns.state())
         self.keep()
 
-    def _on_session_changed(self, change: Change, origin: str) -> None:
+    def take_handoff(self, place: HandoffPlace) -> None:
+        """Show in Hand-off what was chosen for the shoot."""
+        self._handoff = place
+        choices, folder = self._handed
+        place.restore_choices(choices)
+        place.folder.setText(folder)
+
+    def follow(self, origin: str) -> None:
+        """The session changed: put back what belongs to a shoot that was opened, keep it with one saved."""
         if origin == "open":
             self._restore(self._session.path)
         elif origin == "save":
             self.keep()
 
     def _restore(self, path: Path | None) -> None:
-        self._handoff.restore_choices(self._state.text(path, CHOSEN) if path is not None else "")
+        keeps = self._preferences.keeps_handoff_folder
+        self._handed = (
+            self._state.text(path, CHOSEN) if path is not None else "",
+            self._state.text(path, HANDOFF) if path is not None and keeps else "",
+        )
+        if self._handoff is not None:
+            self.take_handoff(self._handoff)
         if path is None:
-            self._handoff.folder.clear()
             return
         self._place = self.place()
-        keeps = self._preferences.keeps_handoff_folder
-        self._handoff.folder.setText(self._state.text(path, HANDOFF) if keeps else "")
         watched = self._state.text(path, WATCHED)
         if watched:
             self._watch.start(Path(watched), self._state.text(path, PASSED).splitlines())

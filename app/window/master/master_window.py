@@ -187,6 +187,7 @@ def _list(name: str, tip: str) -> QListWidget:
     made.setAccessibleName(name)
     made.setToolTip(tip)
     made.setWordWrap(True)
+    made.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
     return made
 
 

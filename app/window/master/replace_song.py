@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QWidget
 
 from app.engine.checking import Placed
@@ -145,8 +145,8 @@ class ReplaceSong(QObject):
         self.window.chosen.connect(self._prove)
         self.window.fields.typed.connect(self._correct)
         self.window.fields.wrong.connect(self.window.say)
-        self.window.show()
         self._show(masters.found)
+        QTimer.singleShot(0, self.window, self.window.show)  # a step of its own: each is short
 
     def _song(self, masters: Compared) -> Song | None:
         """The song as it is now; None where it is no longer the master that was compared."""

@@ -7,9 +7,9 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QWidget
 
+from app.engine.finding_pieces import FoundPieces
 from app.handoff.tables.kit_table import LIST_NAME, with_paths, write_list
 from app.model.document.change import Change
-from app.model.document.playback_file import PlaybackFile
 from app.model.document.song import Song
 from app.model.edits.playback_edits import add_playbacks, remove_playback, set_note
 from app.model.guarding import guard_of
@@ -20,6 +20,7 @@ from app.window.jobs import Tasks, Ticket
 from app.window.parts.dialogs import Dialogs
 from app.window.parts.theme import Theme
 from app.window.plan.kit_window import KitWindow
+from app.window.plan.piece_steps import PieceSteps
 from app.window.session import Session
 from app.window.work.running import Running
 
@@ -43,6 +44,7 @@ class KitSteps(QObject):
         super().__init__(over)
         self._session, self._theme, self._tasks = session, theme, tasks
         self._running, self._dialogs, self._over = running, dialogs, over
+        self.pieces = PieceSteps(session, theme, tasks, running, self)
         self.window: KitWindow | None = None
         self._made: list[MadeFile] = []
         self._of: Song | None = None
@@ -68,6 +70,7 @@ class KitSteps(QObject):
             window.folder_wanted.connect(self._choose_folder)
             window.note_wanted.connect(self._set_note)
             window.remove_wanted.connect(self._remove)
+            window.pieces_wanted.connect(self._show_pieces)
             window.show_making(self._making)
         self.window.show()
         self.window.raise_()
@@ -114,8 +117,8 @@ class KitSteps(QObject):
         songs, tasks = self._session.whole.songs, self._tasks
         self._say(f"Finding the song in {path.name}…")
 
-        def work(ticket: Ticket) -> PlaybackFile:
-            return tasks.playback_from_file(
+        def work(ticket: Ticket) -> FoundPieces:
+            return tasks.playback_pieces(
                 songs, path, stop=ticket.stop, progress=ticket.progress, in_subprocess=True
             )
 
@@ -127,14 +130,15 @@ class KitSteps(QObject):
             failing=f"{path.name} was not added.",
         )
 
-    def _add(self, found: PlaybackFile, songs: Sequence[Song]) -> None:
+    def _add(self, told: FoundPieces, songs: Sequence[Song]) -> None:
+        found = told.playback
         if self._session.whole.songs[: len(songs)] != tuple(songs):
             self._say("The songs have changed meanwhile: add the file again.")
             return
         self._session.apply("Add Playback File", add_playbacks(self._session.whole, [found]), ORIGIN)
         name = Path(found.media.path).name
         if found.note:
-            self._say(f"Added {name}; {found.note}.")
+            self._say(f"Added {name}; {found.note}.{' See Pieces.' if told.doubtful else ''}")
         else:
             self._say(f"Added {name}." if found.pieces else f"Added {name}, but no song was found in it.")
 
@@ -142,6 +146,10 @@ class KitSteps(QObject):
         folder = self._dialogs.choose_folder("Folder for playback files")
         if folder is not None and self.window is not None:
             self.window.folder.setText(str(folder))
+
+    def _show_pieces(self, playback_id: str) -> None:
+        if self.window is not None:
+            self.pieces.open(playback_id, self.window)
 
     def _set_note(self, playback_id: str) -> None:
         one = next((one for one in self._session.whole.playbacks if one.id == playback_id), None)

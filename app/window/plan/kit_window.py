@@ -31,7 +31,8 @@ from app.window.parts.text_label import TextLabel
 from app.window.parts.theme import Theme
 from app.window.plan.kit_choices import KitChoices
 
-MAKE, STOP, FOLDER, ADD, NOTE, REMOVE = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "Ctrl+I", "F2", "Delete"
+MAKE, STOP, FOLDER, ADD = "Ctrl+Return", "Ctrl+.", "Ctrl+O", "Ctrl+I"
+PIECES, NOTE, REMOVE = "F4", "F2", "Delete"
 
 NONE_YET = "None yet. Files made here are added by themselves; add what else was played on set."
 
@@ -46,6 +47,8 @@ class KitWindow(QDialog):
     """Of the playback file of that id."""
     remove_wanted = Signal(str)
     add_wanted = Signal()
+    pieces_wanted = Signal(str)
+    """Of the playback file of that id."""
 
     def __init__(
         self,
@@ -86,6 +89,9 @@ class KitWindow(QDialog):
         self.stop = _button("Stop", "Stop; files that are whole stay", STOP)
         self.stop.hide()
         self.add = _button("Add Playback File…", "Add a file that was played on set; its place is found", ADD)
+        self.pieces = _button(
+            "Pieces…", "See where songs run through the selected file, and correct it", PIECES
+        )
         self.note = _button("Note…", "Say what the selected file is for", NOTE)
         self.remove = _button("Remove", "Forget the selected file; it stays on disk", "")
         gone = QShortcut(QKeySequence(REMOVE), self.known)
@@ -97,6 +103,7 @@ class KitWindow(QDialog):
         self.stop.clicked.connect(self.stop_wanted)
         self.add.clicked.connect(self.add_wanted)
         self.choose.clicked.connect(self.folder_wanted)
+        self.pieces.clicked.connect(lambda: self.pieces_wanted.emit(self._chosen()))
         self.note.clicked.connect(lambda: self.note_wanted.emit(self._chosen()))
         self.remove.clicked.connect(lambda: self.remove_wanted.emit(self._chosen()))
         self.known.currentRowChanged.connect(self._on_chosen)
@@ -169,7 +176,7 @@ class KitWindow(QDialog):
         return "" if item is None else str(item.data(Qt.ItemDataRole.UserRole))
 
     def _on_chosen(self) -> None:
-        for one in (self.note, self.remove):
+        for one in (self.pieces, self.note, self.remove):
             one.setEnabled(self.known.currentRow() >= 0)
 
     def _arrange(self) -> None:
@@ -192,7 +199,7 @@ class KitWindow(QDialog):
         middle.addWidget(TextLabel(self._theme, "Playback files of this shoot", bold=True))
         middle.addWidget(self.none)
         middle.addWidget(self.known, 2)
-        middle.addLayout(_row(self.add, self.note, self.remove, None))
+        middle.addLayout(_row(self.add, self.pieces, self.note, self.remove, None))
         row = QHBoxLayout(self)
         row.setSpacing(em)
         row.addWidget(scroll, 4)

@@ -1,10 +1,10 @@
 """Writes a sheet to print where the person chooses, away from the window's thread: it holds pictures."""
 
-from dataclasses import replace
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
 
+from app.handoff.each_song import parts_of
 from app.handoff.sheets.contents import Kind, sheet_of
 from app.handoff.sheets.jpeg_picture import PICTURE_HEIGHT, jpeg_picture
 from app.handoff.sheets.sheet import Paper, Picture
@@ -47,7 +47,11 @@ class SheetSaver(QObject):
         if number is None:
             return
         kind = kinds[number]
-        path = self._dialogs.choose_sheet_path(f"{self._session.title} {NAMES[kind].lower()}")
+        # Under the name that the window shows; with several songs, each has sheets of its own.
+        here = self._session.view.song
+        wanted = None if here is None else [here.id]
+        shoot = parts_of(self._session.title, self._session.views, wanted)[0].shoot
+        path = self._dialogs.choose_sheet_path(f"{shoot.name} {NAMES[kind].lower()}")
         if path is None:
             return
         if path.suffix not in SUFFIXES:
@@ -56,8 +60,6 @@ class SheetSaver(QObject):
         chosen = self._dialogs.choose_one("Save a sheet", "Which paper?", [PAPERS[one] for one in papers])
         if chosen is None:
             return
-        # Under the name that the window shows.
-        shoot = replace(self._session.view, name=self._session.title)
         tasks, paper = self._tasks, papers[chosen]
         self.said.emit("")
         self._running.start(

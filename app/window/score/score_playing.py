@@ -34,7 +34,8 @@ class ScorePlaying(QObject):
         self._session, self._canvas, self._player, self._seen = session, canvas, player, seen
         self._spans: Sequence[BarSpan] = ()
         self._followed = Chosen()
-        self._own = self._waits = self._played = False
+        self._own = self._waits = False
+        self._played = player.playing
         canvas.chosen_changed.connect(self.follow)
         player.changed.connect(self._on_player_changed)
         player.moved.connect(self._on_player_moved)

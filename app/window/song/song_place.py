@@ -304,6 +304,7 @@ class SongPlace(Place):
         self._stack.addWidget(self.empty)
         self._stack.addWidget(page)
         self._tell("")
+        self._tell_empty()
 
 
 class OneLine(TextLabel):

@@ -10,6 +10,7 @@ from app.model.answers import Answer, answers_on_all
 from app.model.document.change import NOTHING, Change
 from app.model.document.identity import media_ref
 from app.model.document.media_ref import MediaRef
+from app.model.document.playback_file import PlaybackFile
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.document.verdict import Verdict
@@ -21,6 +22,7 @@ from app.window.parts.words import count
 from app.window.session import Session
 from app.window.work.asking_songs import songs_asked
 from app.window.work.found_words import here_already, left_out, nothing_new
+from app.window.work.heard_again import heard_again
 from app.window.work.how_far import HowFar
 from app.window.work.running import Running
 from app.window.work.what_sound import Sound, ask_what_sound, ask_whether_next
@@ -28,7 +30,6 @@ from app.window.work.what_sound import Sound, ask_what_sound, ask_whether_next
 SOUND_SUFFIXES = frozenset(SOUND.replace("*", "").split())
 MEDIA_SUFFIXES = SOUND_SUFFIXES | frozenset(VIDEO.replace("*", "").split())
 ORIGIN = "work"
-UNSURE = (Verdict.DOUBTFUL, Verdict.NO_SONG)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ class Work(QObject):
         self._batch = HowFar({})
         self._once_more: set[str] = set()
         self._reading: Path | None = None
-        self._playbacks: set[str] = set()  # digests of those known last
+        self._playbacks: Sequence[PlaybackFile] = ()  # those known last
         self._songs_next: list[Path] = []
         """Files that are read as further songs when that is done."""
         running.moved.connect(self.moved)
@@ -373,13 +374,12 @@ class Work(QObject):
             self._running.show("place", self._batch.doing)
 
     def _on_session_changed(self, change: Change, origin: str) -> None:
-        playbacks = {one.media.digest for one in self._session.whole.playbacks}
-        known, self._playbacks = self._playbacks, playbacks
-        if origin not in ("open", "song") and playbacks - known:
-            # What fits nowhere surely may fit a file that was played.
-            clips = self._session.everywhere.clips
-            self._once_more |= {clip.media.path for clip in clips if clip.verdict in UNSURE}
-            self._place_next()
+        known, self._playbacks = self._playbacks, self._session.whole.playbacks
+        if origin not in ("open", "song"):
+            again = heard_again(known, self._playbacks, self._session.everywhere.clips)
+            if again:
+                self._once_more |= again
+                self._place_next()
         if origin == "open":
             self._once_more, self._songs_next = set(), []
             for slot in ("find", "song", "place", "relink"):

@@ -11,6 +11,7 @@ import soundfile
 from wavinfo import WavInfoReader
 
 from app.cli import commands
+from app.engine import tasks
 from app.model.document.identity import media_ref
 from app.model.document.shoot import Shoot
 from app.model.document.song import Section, Song, SongMap
@@ -129,3 +130,20 @@ def test_a_song_without_bars_has_no_count_in(saved: Path) -> None:
     assert commands.main(["kit", str(saved), "--to", str(saved.parent / "set")]) == 0
     (one,) = load(saved).playbacks
     assert one.note == "whole song"
+
+
+def test_files_of_a_further_song_are_known_under_its_own_id(
+    saved: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rng = np.random.default_rng(4)
+    soundfile.write(saved.parent / "air.wav", rng.standard_normal((4 * RATE, 2)) * 0.01, RATE)
+    air = Song(media_ref(saved.parent / "air.wav"), 4.0, SongMap(), id="song-2")
+    save(replace(load(saved), songs=(*load(saved).songs, air)), saved)
+    to = saved.parent / "set"
+    assert commands.main(["kit", str(saved), "--to", str(to), "--song", "air"]) == 0
+    # Made of the song alone, it has another id; the shoot keeps its own.
+    monkeypatch.setattr(tasks, "song_from_file", lambda *_, **__: replace(air, id="song-1"))
+    assert commands.main(["kit", str(saved.parent / "air.wav"), "--to", str(to), "--shoot", str(saved)]) == 0
+    known = load(saved).playbacks
+    assert {piece.song_id for one in known for piece in one.pieces} == {"song-2"}
+    assert known[0].note.startswith("whole song")

@@ -12,7 +12,7 @@ from app.model.answers import Answer
 from app.model.document.clip import FileFacts
 from app.model.document.findings import TakePlacement
 from app.model.document.shoot import Shoot
-from app.model.document.store import save
+from app.model.document.store import load, save
 from app.model.document.verdict import Verdict
 from app.model.edits.shoot_edits import add_clips, answer_clip, set_song
 from tests.app.cli.test_plan_command import saved
@@ -31,6 +31,16 @@ def test_sheets_are_written(saved: Path, kind: str, capsys: pytest.CaptureFixtur
         assert f"Wrote {out}" in capsys.readouterr().err
     assert pypdf.PdfReader(pdf).pages[0].mediabox.width == 612
     assert ": evening</title>" in page.read_text("utf-8"), "under the shoot's name"
+
+
+def test_with_several_songs_a_sheet_names_its_own(saved: Path) -> None:
+    value = load(saved)
+    air = replace(waltz(), media=media("/shoot/air.wav"), id="song-2")
+    save(replace(value, songs=(*value.songs, air)), saved)
+    page = saved.with_name("sheet.html")
+    for more, called in (((), value.songs[0].called), (("--song", "air"), "air")):
+        assert commands.main(["sheet", str(saved), "--kind", "plan", "--out", str(page), *more]) == 0
+        assert f": evening - {called}</title>" in page.read_text("utf-8")
 
 
 def test_what_may_not_be_written_is_told(saved: Path, capsys: pytest.CaptureFixture[str]) -> None:

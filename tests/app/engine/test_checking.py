@@ -4,12 +4,22 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from app.engine import checking
 from app.engine.checking import Placed
+from app.engine.heard_on_file import played_in
+from app.model.document.identity import media_ref
+from app.model.document.playback_file import PlaybackFile, PlaybackPiece
+from app.model.on_song import Take
 from audio.errors import NoSound, Stopped, Unreadable
 from audio.placement import proof
+from tests.audio.engine_songs import song
+from tests.audio.media_files import noise
+from tests.quality.song_heaps import playback_of
+from tests.quality.songs import WORK_RATE
 
 MEDIA = Path(__file__).resolve().parents[3] / "sample_media"
 TRUTH = json.loads((MEDIA / "truth.json").read_text(encoding="utf-8"))
@@ -35,6 +45,39 @@ def placed(name: str = "G0021", off_s: float = 0.0) -> Placed:
         take["song_start_s"] + off_s,
         take["speed"],
     )
+
+
+def test_a_take_heard_on_a_playback_file_is_compared_with_that(tmp_path: Path) -> None:
+    """A file of the song faster, its pitch kept: with the song the take agrees nowhere."""
+    speed, lead_s = 1.25, 2.0
+    file, _ = playback_of(song(), speed, "splices", lead_s)
+    soundfile.write(tmp_path / "song.wav", song().room_feed, WORK_RATE)
+    soundfile.write(tmp_path / "fast.wav", file.room_feed, WORK_RATE)
+    heard = file.room_feed[10 * WORK_RATE : 22 * WORK_RATE]
+    soundfile.write(tmp_path / "clip.wav", heard + 0.02 * np.std(heard) * noise(12.0, WORK_RATE), WORK_RATE)
+    piece = PlaybackPiece("song-1", lead_s, file.seconds, 0.0, speed)
+    playback = PlaybackFile("playback-1", media_ref(tmp_path / "fast.wav"), file.seconds, (piece,))
+    off_s = 0.01
+    take = Take("t", 0.5, 11.5, (10.5 - lead_s) * speed + off_s, speed, playback_id="playback-1")
+    played = played_in(take, [playback], "song-1")
+    assert played is not None
+    files = str(tmp_path / "song.wav"), str(tmp_path / "clip.wav")
+    moments = [3.0, 6.0, 9.0]
+    found = checking.proofs(Placed.of(*files, take, played), moments, stop=never, progress=no_progress)
+    assert [one.song_s for one in found] == pytest.approx([take.song_time(at) for at in moments])
+    assert [one.late_s for one in found] == pytest.approx([off_s] * 3, abs=0.0005)
+    # The hill of the fit stands where the take belongs: earlier in the song.
+    for one in found:
+        at = (int(one.fit.argmax()) - (len(one.fit) - 1) / 2) * checking.STEP_S
+        assert at == pytest.approx(-off_s, abs=0.002)
+    alone = checking.proofs(Placed.of(*files, take), moments, stop=never, progress=no_progress)
+    assert min(one.strength for one in found) > 3 * max(one.strength for one in alone)
+    fit = checking.settle(Placed.of(*files, take, played), stop=never, progress=no_progress)
+    assert fit is not None
+    assert fit.song_start_s == pytest.approx(take.song_start_s - off_s, abs=0.0005)
+    assert fit.speed == pytest.approx(speed, abs=1e-4)
+    assert played_in(replace(take, playback_id=""), [playback], "song-1") is None
+    assert played_in(take, [playback], "song-2") is None
 
 
 def test_the_window_reckons_with_the_lengths_of_the_engine() -> None:

@@ -101,4 +101,4 @@ def test_a_file_in_which_nothing_runs_has_no_pieces(tmp_path: Path) -> None:
     hiss = np.random.default_rng(3).standard_normal(8 * WORK_RATE).astype(np.float32) * 0.1
     path = written(tmp_path / "hiss.wav", hiss)
     found = finding_pieces.find_playback(songs(tmp_path)[:1], path, stop=never, progress=no_progress)
-    assert found.pieces == ()
+    assert found.playback.pieces == ()

@@ -2,7 +2,7 @@
 
 import pytest
 
-from app.engine.place_recording import reason_of
+from app.engine.file_part import reason_of
 from app.model.reasons import NO_REASON, SENTENCES, sentence
 from app.model.reasons import Reason as Said
 from audio.placement.reason_codes import Figure, Reason, ReasonCode
@@ -56,6 +56,30 @@ def test_no_reason_has_no_words() -> None:
             ReasonCode.UNSTEADY_TEMPO,
             {},
             "The tempo is not steady. This may be the band playing the song again.",
+        ),
+        (
+            ReasonCode.PERHAPS_STRETCHED,
+            {"speed": 0.97},
+            "This may be the song at 97.0 % of its speed with its pitch kept. "
+            "Add the file that you played under Playback Files in Plan to place it exactly.",
+        ),
+        (
+            ReasonCode.BY_TIMECODE,
+            {"frames": 240.0},
+            "Placed by the playback's timecode in its sound: 240 frames of it.",
+        ),
+        (ReasonCode.TIMECODE_AGREES, {"off_s": 0.001}, "The playback's timecode agrees."),
+        (ReasonCode.TIMECODE_DECIDES, {"off_s": 0.001}, "Decided by the playback's timecode."),
+        (
+            ReasonCode.TIMECODE_CONTRADICTS,
+            {"off_s": -18.0},
+            "The playback's timecode puts this 18.00 s earlier in the song than its sound does. "
+            "Check it against the picture.",
+        ),
+        (
+            ReasonCode.TIMECODE_CONTRADICTS,
+            {"song": "Waltz"},
+            "The playback's timecode in its sound is that of Waltz. Listen and decide.",
         ),
         (ReasonCode.BLURRED, {}, "The playback blurred the song. Check it against the picture."),
         (ReasonCode.CORROBORATED, {"clip": CLIP}, f"Decided by another clip of the same moment: {CLIP}."),

@@ -2,6 +2,8 @@
 
 import multiprocessing
 import os
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path, PosixPath
 from typing import Any
@@ -12,6 +14,7 @@ from app.engine import workers
 from app.engine.place_recording import PlacedAlone
 from app.engine.probing import Looked, look
 from app.engine.worker_pool import ToHear, WorkerPool
+from app.engine.worker_process import THREADS
 from app.model.answers import Answer
 from app.model.document.verdict import Verdict
 from app.model.reasons import Reason
@@ -140,6 +143,19 @@ def test_an_accident_of_the_caller_leaves_no_process(
 
     with pytest.raises(RuntimeError, match="disk full"):
         heard([[file] for file in files[:2]], 2, answered=answered)
+
+
+def test_a_worker_takes_one_thread_of_linear_algebra() -> None:
+    told = (
+        "import sys, os; import app.engine.workers; from app.engine.worker_process import THREADS, behave; "
+        "assert 'numpy' not in sys.modules, 'it would have read them already'; "
+        "behave(); print(*{os.environ[name] for name in THREADS})"
+    )
+    without = {name: value for name, value in os.environ.items() if name not in THREADS}
+    done = subprocess.run(
+        [sys.executable, "-c", told], env=without, capture_output=True, text=True, check=False
+    )
+    assert (done.stdout.split(), done.stderr) == (["1"], "")
 
 
 def test_nothing_to_do() -> None:

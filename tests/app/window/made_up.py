@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.engine.checking import Placed
+from app.engine.finding_pieces import DoubtfulPiece, FoundPieces
 from app.engine.side_by_side import SideBySide, patches
 from app.model.answers import Answer
 from app.model.document.decisions import Reference
@@ -25,7 +26,7 @@ from app.model.edits import angle_edits, shoot_edits
 from app.model.kit.made_file import MadeFile
 from app.model.kit.planned import RATE, Planned
 from app.model.on_song import Clip, SongView, Take
-from app.model.reasons import NO_REASON, in_words
+from app.model.reasons import NO_REASON, Reason, in_words
 from app.model.seen import Seen
 from app.model.storage.guard import Guard
 from app.model.wrong_song import Shared
@@ -432,7 +433,7 @@ class MadeUpTasks:
         progress(1.0)
         return self.pieces
 
-    def playback_from_file(
+    def playback_pieces(
         self,
         songs: Sequence[Song],
         path: Path,
@@ -440,11 +441,19 @@ class MadeUpTasks:
         stop: Callable[[], bool],
         progress: Callable[[float], None],
         in_subprocess: bool = False,
-    ) -> PlaybackFile:
+    ) -> FoundPieces:
         if path.name in self.closed:
             raise Unreadable(self.closed[path.name])
         pieces = tuple(PlaybackPiece(one.id, 1.0, 61.0, 5.0, 1.25) for one in songs[:1])
-        return PlaybackFile("", MediaRef(str(path), 7, path.name), 70.0, pieces)
+        playback = PlaybackFile("", MediaRef(str(path), 7, path.name), 70.0, pieces)
+        doubtful = tuple(
+            DoubtfulPiece(PlaybackPiece(one.id, 58.0, 69.0, 80.0, 1.1, 0.02), Reason("unsteady tempo"))
+            for one in songs[:1]
+        )
+        return FoundPieces(playback, doubtful)
+
+    def known_pieces(self, songs: Sequence[Song], path: Path) -> FoundPieces | None:
+        return self.playback_pieces(songs, path, stop=lambda: False, progress=lambda far: None)
 
     def song_loudness(self, path: Path, from_s: float, to_s: float, count: int) -> NDArray[np.float32]:
         return np.abs(np.sin(np.linspace(from_s, to_s, count) * 4)).astype(np.float32)

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from fractions import Fraction
 
+import cv2
 import numpy as np
 import pytest
 import segno
@@ -71,6 +72,15 @@ def test_the_picture_holds_the_text_at_level_m() -> None:
     page = np.kron(np.pad(~dark, 4, constant_values=True), np.ones((4, 4))).astype(np.uint8) * 255
     (found,) = zxingcpp.read_barcodes(page)
     assert (found.text, found.ec_level) == (encode(CODE), "M")
+
+
+@pytest.mark.parametrize("by_hand", [False, True])
+def test_another_library_reads_the_picture(by_hand: bool) -> None:
+    """OpenCV's reader, made apart from zxing."""
+    code = replace(CODE, by_hand=by_hand)
+    page = np.kron(np.pad(~matrix(encode(code)), 4, constant_values=True), np.ones((8, 8)))
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(page.astype(np.uint8) * 255)
+    assert decode(text) == code
 
 
 def test_another_library_writes_the_same_picture() -> None:

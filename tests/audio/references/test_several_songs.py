@@ -13,7 +13,7 @@ from audio.placement.reason_codes import ReasonCode
 from audio.placement.search import SongIndex
 from audio.progress import never
 from audio.references.composite import Composite
-from audio.references.held import Held, held_against
+from audio.references.held import LONG_REST_S, Held, held_against
 from audio.references.reference import Reference
 from audio.references.settled import settled
 from audio.references.witnesses import Witness
@@ -144,3 +144,13 @@ def test_what_one_song_explains_spares_the_others_all_but_a_glance() -> None:
 def test_no_song_is_none_of_them() -> None:
     found = answers(clip(hiss(9.0, 0.1, seed=5)), "rock", "loops")
     assert [one.verdict for one in found.values()] == [PlaceVerdict.NO_SONG] * 2
+
+
+def test_a_camera_rolls_on_into_a_song_that_is_played_faster() -> None:
+    """Found in the long, loud stretch that the first song leaves; its pitch goes along."""
+    made = clip(run(36.0, 12.0), run(4.0, LONG_REST_S + 1.0, 1.25, style="loops"))
+    found = held(made, "rock", "loops")
+    ((first,), (second,)) = (found[key].placement.takes for key in ("rock", "loops"))
+    assert (first.speed, second.speed) == pytest.approx((1.0, 1.25), abs=1e-4)
+    assert second.line.song_time(12.0) == pytest.approx(4.0, abs=0.001)
+    assert found["loops"].beside == ("rock",)

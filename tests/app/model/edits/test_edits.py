@@ -22,7 +22,7 @@ from app.model.document.store import from_text, to_text
 from app.model.document.verdict import Verdict
 from app.model.edits import angle_edits, deciding, mark_edits, shoot_edits, take_settings
 from app.model.on_song import Clip, SongView, Take, on_song
-from app.model.reasons import NO_REASON, in_words, sentence
+from app.model.reasons import NO_REASON, Reason, in_words, sentence
 from tests.app import random_shoots
 from tests.app.documents import answer, document
 from tests.app.random_shoots import clip, media, sensible_shoots, take, waltz
@@ -239,6 +239,13 @@ def test_confirming_settles_a_take_and_its_clip() -> None:
     assert (on_song(value).clips[0].verdict, on_song(value).clips[0].reason) == (Verdict.PLACED, NO_REASON)
     assert change == Change.CLIPS | Change.TAKES
     assert deciding.confirm_take(value, T, AT) == (value, NOTHING)
+
+
+def test_a_take_that_sways_still_does_once_it_is_confirmed() -> None:
+    figures = (("sway_largest_s", 0.006), ("sway_typical_s", 0.004))
+    doubt = replace(on_song(doubtful()).clips[0].takes[0], reason=Reason("fits elsewhere", figures))
+    value, _ = deciding.confirm_take(shoot(clip(1, doubt, verdict=Verdict.DOUBTFUL)), T, AT)
+    assert on_song(value).clips[0].takes[0].reason == Reason("sways", figures)
 
 
 def test_a_clip_stays_doubtful_as_long_as_one_take_is() -> None:

@@ -97,6 +97,36 @@ def test_a_take_that_goes_on_from_what_was_doubled_stays_whole() -> None:
     assert only(heard(now, replace(chorus, song_start_s=60.0))).reason.code == ELSEWHERE
 
 
+def test_a_take_from_before_what_was_doubled_is_heard_on_the_second_and_nothing_is_lost() -> None:
+    """It begins a little before the chorus; the sound says the second chorus and what follows."""
+    take = TakePlacement(5.0, 48.0, 17.0, verdict=Verdict.PLACED)
+    answer = Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(take,))
+    before, _ = shoot_edits.answer_clip(shoot(), answer)
+    now, _ = renew(before, next_master(100.0), DOUBLED, AT)
+    assert [one.song_start_s for one in on_song(now).clips[0].takes] == [17.0, 60.0]
+    now = heard(now, TakePlacement(8.0, 48.0, 40.0, verdict=Verdict.PLACED))
+    first, second = on_song(now).clips[0].takes
+    assert (second.clip_start_s, second.clip_end_s, second.song_start_s) == (8.0, 48.0, 40.0)
+    assert (second.verdict, second.reason.code) == (Verdict.PLACED, HERE)
+    assert (first.clip_start_s, first.clip_end_s, first.song_start_s) == (5.0, 8.0, 17.0)
+    assert first.reason.code == NOT_HEARD
+
+
+def test_what_was_cut_is_not_placed_where_it_only_sounds_alike() -> None:
+    pieces = [MasterPiece(0.0, 40.0, 0.0), MasterPiece(60.0, 80.0, 40.0)]
+    now, _ = renew(shoot(), next_master(60.0), pieces, AT)
+    takes = (TakePlacement(5.0, 45.0, 0.0), TakePlacement(46.0, 64.0, 21.0), TakePlacement(65.0, 85.0, 40.0))
+    found = on_song(heard(now, *takes)).clips[0].takes
+    assert [one.reason.code for one in found] == [HERE, "cut, heard here", HERE]
+    assert found[1].verdict is Verdict.DOUBTFUL
+
+
+def test_a_soft_end_reaches_as_far_as_either_tells() -> None:
+    take = only(heard(carried(), replace(WHOLE, clip_start_s=6.0, song_start_s=5.0003, clip_end_s=83.0)))
+    assert (take.clip_start_s, take.clip_end_s) == (5.0, 85.0)
+    assert take.song_start_s == pytest.approx(4.0003)
+
+
 def test_a_rival_that_was_ruled_out_stays_so() -> None:
     """What the sound alone had left open on the old master is no second place on the new one."""
     rival = Rival(40.0, 1.0, as_well=True)

@@ -54,7 +54,7 @@ class Screen(QWidget):
 
     def shown(self, qtbot: QtBot) -> list[Any]:
         """The pictures on screen, once all are those of the moment."""
-        qtbot.waitUntil(lambda: self.panel.in_step, timeout=20_000)
+        qtbot.waitUntil(lambda: self.panel.in_step)
         return [tile.shown_pixels for tile in self.panel.tiles if tile.isVisible() and tile.take]
 
 
@@ -257,9 +257,9 @@ def test_a_large_clip_is_watched_through_a_proxy(
     want = int(np.floor(shoot.clips[0].takes[0].clip_time(1.0) * 25)) % 10
     assert number_in(screen.shown(qtbot)[0]) == want, "watched as it is until then"
     own = Path(shoot.clips[0].media.path)
-    qtbot.waitUntil(lambda: screen.panel.proxies.path_of(shoot.clips[0]) != own, timeout=20_000)
+    qtbot.waitUntil(lambda: screen.panel.proxies.path_of(shoot.clips[0]) != own)
     assert number_in(screen.shown(qtbot)[0]) == want
-    qtbot.waitUntil(lambda: not screen.panel.proxies.words, timeout=30_000)
+    qtbot.waitUntil(lambda: not screen.panel.proxies.words)
     paths = {screen.panel.proxies.path_of(clip) for clip in shoot.clips}
     assert len(paths) == 3
     assert not any(path.is_relative_to(tmp_path) for path in paths), "in the cache, never beside the clips"

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from PySide6.QtCore import Qt
@@ -11,7 +12,7 @@ from shiboken6 import delete
 
 from app.window.jobs import Jobs
 from app.window.slate.slate import LATE, running_words
-from audio.pictures.slate_code import SlateCode, encode, matrix, song_part, stay
+from audio.pictures.slate_code import SlateCode, decode, encode, matrix, song_part, stay
 from tests.app.window.slate.slate_stage import DIGEST, SPEED, Stage, slate_session
 
 
@@ -63,6 +64,9 @@ def test_another_take_is_another_number_and_never_counted_twice(qtbot: QtBot, st
     code = stage.code()
     assert code is not None
     assert code.take == 3
+    # Another library reads the whole page alike.
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(stage.picture())
+    assert decode(text) == code
     # The number is kept while the window is open.
     key(qtbot, stage, Qt.Key.Key_Escape)
     assert stage.slate.page is None
