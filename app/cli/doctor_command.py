@@ -11,8 +11,8 @@ from app.engine import tasks
 SCREEN = "app.window.frame.screen_and_sound"
 PATIENCE_S = 60
 NOTE = (
-    "Send all of this with a report of trouble, and the log if it says something. It names folders of yours; "
-    "nothing is sent by itself."
+    "Send all of this with a report of trouble, and the end of the log. It names folders of yours. "
+    "Nothing is sent on its own."
 )
 
 

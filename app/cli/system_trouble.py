@@ -9,7 +9,7 @@ FEW_FILES = "Too few files may be open at once here. Allow more (ulimit -n 1024)
 FEW_PROCESSES = (
     "No more processes or threads may be begun here. End others, allow more (ulimit -u), or use --workers 1."
 )
-FULL = "The disk is full. Make room, and run the command again: what was read is kept."
+FULL = "The disk is full. Free some space, and run the command again. What was read is kept."
 NO_MEMORY = "There is not enough memory. End other programs, or use --workers 1."
 LIMITS = {
     errno.EMFILE: FEW_FILES,

@@ -89,7 +89,7 @@ def _folders(wrong: list[str]) -> Facts:
         free = _free(folder)
         facts[f"free for {name}"] = "unknown" if free is None else _size(free)
         if free is not None and free < LEAST_FREE:
-            wrong.append(f"Only {_size(free)} are free in {folder}: make room.")
+            wrong.append(f"Only {_size(free)} are free in {folder}. Free some space.")
     return facts
 
 

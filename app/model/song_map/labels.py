@@ -111,6 +111,10 @@ def from_labels(text: str, duration_s: float, before: SongMap = NO_MAP) -> SongM
                 f"Line {number} is outside the song, which is {duration_s:.2f} s long: {shown(line)}."
             )
         if end > start:
+            if len(said) > MOST_LETTERS or not said.isprintable():
+                raise LabelError(
+                    f"Line {number} has a text that is no name: {shown(line)}. Write a letter and a name."
+                )
             stretches.append((start, min(end, duration_s), said))
         elif said.isdecimal() and len(said) <= MOST_DIGITS:
             bars.append((start, int(said)))
@@ -190,12 +194,7 @@ def _label(number: int, line: str) -> tuple[float, float, str]:
         raise LabelError(
             f"Line {number} is not a label: {shown(line)}. Write start, end and text, with tabs between."
         ) from None
-    text = " ".join(said).strip()
-    if len(text) > MOST_LETTERS or not text.isprintable():
-        raise LabelError(
-            f"Line {number} has a text that is no name: {shown(line)}. Write a letter and a name."
-        )
-    return start, end, text
+    return start, end, " ".join(said).strip()
 
 
 def _sections(

@@ -36,7 +36,7 @@ PARTS = (
     (
         "One clap",
         "Film the slate page or a slate with every camera, then clap once in sight of all. It is the way out "
-        "for a camera whose sound failed, and tells takes apart. Clap away from ears and microphones.",
+        "for a camera whose sound failed, and it separates takes. Clap away from ears and microphones.",
     ),
     (
         "The same rate for all",

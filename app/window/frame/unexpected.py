@@ -41,7 +41,7 @@ class UnexpectedWindow(QDialog):
         self.report = QPlainTextEdit(report)
         self.report.setReadOnly(True)
         self.report.setAccessibleName("Report")
-        self.report.setToolTip("What went wrong, for whoever helps; nothing is sent by itself")
+        self.report.setToolTip("What went wrong, for whoever helps; nothing is sent on its own")
         box.addWidget(self.report, 1)
         buttons = QDialogButtonBox()
         self.copy = buttons.addButton("Copy Report", QDialogButtonBox.ButtonRole.ActionRole)

@@ -140,6 +140,7 @@ def test_letters_out_of_order_are_kept_and_there_are_enough_of_them() -> None:
         ("1\t1\t1\n2\t2\t3", "not numbered 1, 2, 3"),
         ("1\t1\tclap", "neither a bar"),
         (f"1\t1\t{'9' * 5000}", "neither a bar"),
+        (f"0\t5\t{'A' * 5000}", "Line 1 has a text that is no name"),
     ],
 )
 def test_what_is_no_map_is_refused_with_a_sentence(text: str, why: str) -> None:

@@ -116,6 +116,15 @@ def test_clips_dropped_again_among_new_ones_are_counted(
     assert window.notice.text == f"{len(some)} clips are already in this shoot."
 
 
+def test_folders_that_cannot_be_opened_are_told(
+    window: MainWindow, qtbot: QtBot, folder: Path, tasks: MadeUpTasks
+) -> None:
+    tasks.passed_over.append("The folder lost+found was passed over.")
+    drop(window, [folder])
+    qtbot.waitUntil(lambda: "lost+found was passed over" in window.notice.text and idle(window))
+    assert window.session.view.clips
+
+
 def test_a_file_that_is_no_recording_does_not_become_a_clip(
     qtbot: QtBot, window: MainWindow, tasks: MadeUpTasks, folder: Path, tmp_path: Path
 ) -> None:
