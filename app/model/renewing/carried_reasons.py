@@ -12,6 +12,8 @@ HERE = "carried, heard"
 ELSEWHERE = "carried, heard elsewhere"
 NOT_HEARD = "carried, not heard"
 BY_CODE = "carried, by code"
+WAS_CUT = "cut, heard here"
+"""Not carried: it lay on what was cut, and sounds like another place."""
 CODES = frozenset((NOT_YET, HERE, ELSEWHERE, NOT_HEARD, BY_CODE))
 AGREE_S = 0.02
 """Where a take that was heard on the new master lies further from where it was carried than this, beyond what

@@ -21,6 +21,7 @@ from app.model.renewing.carried_reasons import (
     ELSEWHERE,
     HERE,
     NOT_HEARD,
+    WAS_CUT,
     is_carried,
     off_s,
     said_of,
@@ -35,7 +36,6 @@ SETTLED = frozenset(
 """Doubts of the sound by itself, which a place that is known otherwise settles. What other clips, codes and
 songs say against it stays said."""
 
-WAS_CUT = "cut, heard here"
 OLD_CODE = "code of another song"
 """Why a clip without sound is not placed whose slate shows the code of the earlier master."""
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from app.model.document.masters import EarlierMaster, MasterPiece
-from app.model.on_song import Clip, SongView, Take
+from app.model.on_song import Clip, SongView, Take, mostly_shared
 from app.model.renewing.carried_takes import LEAST_S
 
 
@@ -26,15 +26,32 @@ class MovedPart:
 def moved_parts(shoot: SongView) -> tuple[MovedPart, ...]:
     """All parts since the last master, clip by clip; none where the song had no other.
 
-    A take is cut where pieces of the master meet: each part moved by its own.
+    A take is cut where pieces of the master meet: each part moved by its own. What lay on what was cut and
+    has another place now moved there from where it lay. Where a take lay is told from where it lies: one that
+    a person has put elsewhere since counts as if it had been there before.
     """
     if not shoot.masters:
         return ()
     last = shoot.masters[-1]
     out = []
     for clip in shoot.clips:
-        parts = [part for take in clip.takes for part in _parts(clip, take, last)]
-        parts += _gone(clip, last)
+        gone = [
+            one.take.placement
+            for one in last.left
+            if one.kind == "take" and one.clip_id == clip.id and one.take is not None
+        ]
+        parts: list[MovedPart] = []
+        for take in clip.takes:
+            was = next((one for one in gone if mostly_shared(one, take)), None)
+            if was is None:
+                parts += _parts(clip, take, last)
+                continue
+            gone.remove(was)
+            old_s = was.line.song_time(take.clip_start_s)
+            parts.append(MovedPart(clip, take.clip_start_s, take.clip_end_s, take, None, old_s))
+        parts += [
+            MovedPart(clip, one.clip_start_s, one.clip_end_s, None, None, one.song_start_s) for one in gone
+        ]
         out += sorted(parts, key=lambda one: (one.clip_start_s, one.take is None))
     return tuple(out)
 
@@ -57,10 +74,3 @@ def _parts(clip: Clip, take: Take, last: EarlierMaster) -> Iterator[MovedPart]:
         at = high
     if take.clip_end_s - at >= LEAST_S or at == take.clip_start_s:
         yield MovedPart(clip, at, take.clip_end_s, take, None, None)
-
-
-def _gone(clip: Clip, last: EarlierMaster) -> Iterator[MovedPart]:
-    for one in last.left:
-        if one.kind == "take" and one.clip_id == clip.id and one.take is not None:
-            was = one.take.placement
-            yield MovedPart(clip, was.clip_start_s, was.clip_end_s, None, None, was.song_start_s)

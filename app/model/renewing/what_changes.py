@@ -10,7 +10,7 @@ from app.model.document.masters import Left
 from app.model.document.shoot import Shoot
 from app.model.document.song import Song
 from app.model.on_song import Clip, SongView, Take, shared_s
-from app.model.renewing.carried_reasons import BY_CODE, ELSEWHERE, HERE, NOT_HEARD, NOT_YET
+from app.model.renewing.carried_reasons import BY_CODE, ELSEWHERE, HERE, NOT_HEARD, NOT_YET, WAS_CUT
 from app.model.renewing.carried_takes import LEAST_S
 
 
@@ -65,7 +65,9 @@ def heard_words(view: SongView) -> str:
     parts += [f"{elsewhere} heard elsewhere"] if elsewhere else []
     parts += [f"{silent} not heard"] if silent else []
     parts += [f"{waiting} still to be heard"] if waiting else []
-    look = " Look at those in doubt in Check." if elsewhere or silent else ""
+    alike = codes[WAS_CUT]
+    also = f" {_count(alike, 'part')} that lay on what was cut sound like another place." if alike else ""
+    look = f"{also} Look at those in doubt in Check." if elsewhere or silent or alike else ""
     return f"{_count(whole, 'take')} carried over: {', '.join(parts)}.{look}"
 
 

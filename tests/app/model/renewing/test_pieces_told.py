@@ -6,14 +6,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from app.model.answers import Answer
+from app.model.document.clip import FileFacts
+from app.model.document.findings import TakePlacement
 from app.model.document.masters import MasterPiece
+from app.model.document.verdict import Verdict
+from app.model.edits import shoot_edits
 from app.model.edits.renewing import renew
 from app.model.on_song import on_song
 from app.model.renewing.corrected import with_piece, without_piece
 from app.model.renewing.moved_parts import moved_parts
 from app.model.renewing.told_pieces import Fate, told_pieces
 from app.model.renewing.what_changes import left_rows, what_changes
-from tests.app.model.renewing.test_renewing import AT, cut_out, next_master, shoot
+from tests.app.model.renewing.test_renewing import AT, CLIP, cut_out, next_master, shoot
 
 OLD_S, NEW_S = 80.0, 60.0
 CUT = tuple(cut_out(40.0, 60.0))
@@ -90,3 +95,12 @@ def test_parts_of_takes_before_and_after() -> None:
         ("clip-2", 0.0, 44.0, None),
     ]
     assert moved_parts(on_song(shoot())) == ()
+    # What was cut and is used elsewhere now moved there from where it lay, and is not gone.
+    elsewhere = TakePlacement(46.0, 64.0, 21.0, verdict=Verdict.PLACED)
+    answer = Answer(CLIP, FileFacts(90.0), verdict=Verdict.PLACED, takes=(elsewhere,))
+    now, _ = shoot_edits.answer_clip(after, answer)
+    found = {one.clip_start_s: one for one in moved_parts(on_song(now)) if one.clip.id == "clip-1"}
+    assert sorted(found) == [5.0, 46.0, 65.0]
+    assert found[46.0].old_s == 41.0
+    assert found[46.0].take is not None
+    assert found[46.0].take.song_start_s == 21.0
