@@ -35,8 +35,9 @@ from app.window.work.work import Work
 
 PLACES = ("clips", "song", "plan", "check", "score", "handoff")
 """The places in their order, by their names in `WindowPlaces`."""
-AHEAD_MS = 1000
-"""So long after the window is shown, or after the place before, the next one is made."""
+AHEAD_MS = 20
+"""So long after the window is shown, or after the place before, the next one is made: the window is there at
+once, and all of it before a person has looked around."""
 AnyPlace = TypeVar("AnyPlace", bound=Place)
 
 

@@ -1,11 +1,13 @@
 """A window with a made-up engine, for the tests of the views."""
 
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from PySide6.QtCore import QSettings
 from pytestqt.qtbot import QtBot
 
+from app.window.frame import window_places
 from app.window.frame.folders import Folders
 from app.window.frame.main_window import MainWindow
 from app.window.parts.theme import Theme
@@ -13,6 +15,14 @@ from app.window.session import EVERYTHING
 from tests.app.window.answers import Answers
 from tests.app.window.made_hand_over import MadeHandOver
 from tests.app.window.made_up import MadeUpTasks, make_shoot
+
+
+@pytest.fixture(autouse=True, scope="session")
+def nothing_ahead() -> Iterator[None]:
+    """Places are made when a test goes there; that they are made ahead, test_window_places.py tells."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(window_places, "AHEAD_MS", 10**8)
+        yield
 
 
 @pytest.fixture
