@@ -20,6 +20,7 @@ from app.handoff.outcome import (
     never,
     no_progress,
 )
+from app.handoff.registry import FORMATS
 from app.handoff.song_folders import files_called, folders_called
 from app.model.guarding import guard_of
 from app.model.on_song import SongView
@@ -71,7 +72,7 @@ def preview_parts(parts: Sequence[Part], choices: Choices = DEFAULT) -> Preview:
     troubles: list[str] = []
     for part in parts:
         try:
-            seen = hand_off.preview(part.shoot, choices)
+            seen = hand_off.preview(part.shoot, _for(part, choices))
         except HandoffError as error:
             troubles.append(_of(part, str(error)))
             continue
@@ -80,6 +81,12 @@ def preview_parts(parts: Sequence[Part], choices: Choices = DEFAULT) -> Preview:
     if not planned and troubles:
         raise HandoffError(troubles[0])
     return Preview(tuple(planned), tuple(dict.fromkeys(troubles)))
+
+
+def _for(part: Part, choices: Choices) -> Choices:
+    """Without what only other songs have something to tell in; all of it where nothing would be left."""
+    told = frozenset(one.word for one in FORMATS if one.word in choices.what and one.offered(part.shoot))
+    return replace(choices, what=told or choices.what)
 
 
 def write_parts(
@@ -125,7 +132,7 @@ def write_parts(
             one = hand_off.write_all(
                 part.shoot,
                 folder / part.folder,
-                choices,
+                _for(part, choices),
                 replace=True,
                 stop=stop,
                 progress=hand_off.share(progress, done, weights[number] / sum(weights)),

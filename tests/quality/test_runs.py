@@ -28,7 +28,7 @@ def test_a_balanced_run_has_a_third_without_the_song_and_all_kinds_alike() -> No
     kinds = Counter(spec.kind for spec in specs)
     assert sum(kinds[kind] for kind in REFUSALS) == 200
     assert set(kinds) == {*KINDS, *REFUSALS}
-    assert {n for kind, n in kinds.items() if kind in KINDS and not KINDS[kind].long} <= {8, 9}
+    assert {n for kind, n in kinds.items() if kind in KINDS and not KINDS[kind].long} <= {7, 8}
     assert specs == balanced(600, seed=1, song_seed=1, short=False)
     assert len({spec.key.style for spec in specs}) == 12
 

@@ -16,6 +16,7 @@ from app.handoff.all import earlier, preview, write_all
 from app.handoff.choices import DEFAULT, FilmWish
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.registry import BY_WORD, FORMATS
+from app.model.document.masters import EarlierMaster, MasterPiece
 from app.model.document.song import SongMap
 from app.model.document.verdict import Verdict
 from app.model.on_song import SongView
@@ -34,7 +35,9 @@ def short() -> SongView:
     bare = next(c for c in value.clips if not c.takes and c.verdict is not Verdict.UNREADABLE)
     assert value.song is not None
     bars = SongMap(bars_s=tuple(2.0 * n for n in range(50)))
-    return compared(replace(value, clips=(pictures, sound, bare), song=replace(value.song, map=bars)))
+    song = replace(value.song, map=bars)
+    earlier = EarlierMaster(song.id, song.media, 60.0, "2026-01-01T00:00:00Z", (MasterPiece(0.0, 60.0, 1.0),))
+    return compared(replace(value, clips=(pictures, sound, bare), song=song, masters=(earlier,)))
 
 
 @pytest.fixture(scope="module")

@@ -80,7 +80,8 @@ def test_folder_and_text_hold_from_the_next_start(
 def test_what_was_set_takes_effect_at_the_start(
     settings: QSettings, qapp: QApplication, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.delenv(CHOSEN, raising=False)
+    monkeypatch.setenv(CHOSEN, "")  # put back at the end to what it was, whatever is set meanwhile
+    monkeypatch.delenv(CHOSEN)
     preferences, before = Preferences(settings), qapp.font()
     preferences.set_text_size(130)
     preferences.set_cache_folder(tmp_path / "quick")
@@ -90,7 +91,6 @@ def test_what_was_set_takes_effect_at_the_start(
         assert user_cache() == tmp_path / "quick" / "anglebook"
     finally:
         qapp.setFont(before)
-        monkeypatch.delenv(CHOSEN, raising=False)
 
 
 @pytest.mark.parametrize("kept", ["12", "big", "-3", ""])
