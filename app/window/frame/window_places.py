@@ -1,11 +1,14 @@
 """The places of the window. Each is made when it is first needed: an evening begins in one of them."""
 
+import gc
+import time
 from collections.abc import Sequence
 from functools import cached_property
 from typing import TypeVar, overload
 
 from PySide6.QtCore import QObject, QTimer
-from PySide6.QtWidgets import QMainWindow
+from PySide6.QtWidgets import QMainWindow, QWidget
+from shiboken6 import isValid
 
 from app.window.check.check_place import CheckPlace
 from app.window.clips.clips_place import ClipsPlace, WaysIn
@@ -38,6 +41,8 @@ PLACES = ("clips", "song", "plan", "check", "score", "handoff")
 AHEAD_MS = 20
 """So long after the window is shown, or after the place before, the next one is made: the window is there at
 once, and all of it before a person has looked around."""
+DRESS_S = 0.008
+"""So long at a time controls get their looks."""
 AnyPlace = TypeVar("AnyPlace", bound=Place)
 
 
@@ -195,7 +200,8 @@ class Places(Sequence[Place]):
 
 
 class Ahead(QObject):
-    """Makes the places that nobody went to yet, one at a time, so that going to one is quick."""
+    """Makes the places that nobody went to yet, one at a time, and gives their controls the window's looks, a
+    few at a time, so that going to one is quick."""
 
     def __init__(self, places: Places, parent: QObject) -> None:
         super().__init__(parent)
@@ -203,18 +209,36 @@ class Ahead(QObject):
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(AHEAD_MS)
-        self._timer.timeout.connect(self._make)
+        self._timer.timeout.connect(self._go_on)
+        self._bare: list[QWidget] | None = None
+        """Controls that wait for their looks, the last ones first; None as long as places are made."""
 
     def begin(self) -> None:
         """Begin; called when the window is on screen."""
-        if self._places.unmade:
+        if self._bare is None or self._bare:
             self._timer.start()
 
     def end(self) -> None:
         """Make no more."""
         self._timer.stop()
 
-    def _make(self) -> None:
-        for number in self._places.unmade[:1]:
-            self._places[number]
+    def _go_on(self) -> None:
+        if self._places.unmade:
+            self._places[self._places.unmade[0]]
+        else:
+            self._dress()
         self.begin()
+
+    def _dress(self) -> None:
+        """What Qt does for a whole place when it is first shown, for some of its controls."""
+        if self._bare is None:
+            self._bare = [one for place in self._places.made for one in place.findChildren(QWidget)][::-1]
+        until_s = time.perf_counter() + DRESS_S
+        while self._bare and time.perf_counter() < until_s:
+            one = self._bare.pop()
+            if isValid(one):
+                one.ensurePolished()
+        if not self._bare:
+            # All that was made and imported so far stays: looking through it again and again for what nobody
+            # needs any more would hold the window up for a tenth of a second each time.
+            gc.freeze()

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QSettings, Qt
 from PySide6.QtWidgets import QApplication, QWidget
 from pytestqt.qtbot import QtBot
 
@@ -61,6 +61,8 @@ def test_the_others_are_made_ahead_and_nothing_is_seen_of_it(start: Start, qtbot
     window = start(1)
     focused, windows = QApplication.focusWidget(), len(QApplication.topLevelWindows())
     qtbot.waitUntil(lambda: not window.places.unmade)
+    dressed = Qt.WidgetAttribute.WA_WState_Polished
+    qtbot.waitUntil(lambda: all(one.testAttribute(dressed) for one in window.score.findChildren(QWidget)))
     assert [place.isVisible() for place in window.places] == [True, *[False] * 5]
     assert QApplication.focusWidget() is focused
     assert len(QApplication.topLevelWindows()) == windows
