@@ -126,10 +126,13 @@ def slate(window: MainWindow, out: Path, sizes: Sequence[tuple[int, int]]) -> No
         assert page is not None
         page.showNormal()
         page.setGeometry(0, 0, width, height)
-        wait(1000)
+        wait(500)
         page.grab().save(str(out / f"slate-before-{width}.png"))
+        take = window.slate.take
+        assert take is not None
+        wait_until(lambda take=take: take.sound.ready, 60)  # type: ignore[misc]
         window.slate.toggle()
-        wait_until(lambda page=page: page.has_code)  # type: ignore[misc]
+        wait_until(lambda page=page: page.has_code, 60)  # type: ignore[misc]
         wait(500)
         page.grab().save(str(out / f"slate-playing-{width}.png"))
         window.slate.end()
