@@ -10,6 +10,7 @@ from app.handoff.choices import DEFAULT, Choices
 from app.handoff.each_song import Part, parts_of, preview_parts, write_parts
 from app.handoff.outcome import HandoffError, HandoffStopped
 from app.handoff.song_folders import LONGEST_BYTES, files_called
+from app.model.document.masters import EarlierMaster, MasterPiece
 from app.model.document.media_ref import MediaRef
 from app.model.on_song import SongView
 from tests.app.random_shoots import clip, shoot, take, waltz
@@ -71,6 +72,18 @@ def test_one_song_alone_keeps_its_names_and_goes_into_the_folder_itself(tmp_path
     two = parts_of("Evening", VIEWS, ["song-1", "song-2"])
     assert [part.folder for part in two] == ["Reel", "day-Air"]
     assert parts_of("Evening", VIEWS[:1])[0] == Part(replace(VIEWS[0], name="Evening"))
+
+
+def test_what_only_one_song_has_to_tell_is_no_trouble_of_the_others(tmp_path: Path) -> None:
+    song = VIEWS[0].song
+    assert song is not None
+    earlier = EarlierMaster(song.id, song.media, 60.0, "2026-01-01T00:00:00Z", (MasterPiece(0.0, 60.0, 1.0),))
+    some = parts_of("Evening", [replace(VIEWS[0], masters=(earlier,)), *VIEWS[1:]])
+    choices = replace(DEFAULT, what=frozenset(("takes", "moved")))
+    assert preview_parts(some, choices).troubles == ()
+    assert write_parts(some, tmp_path, choices).troubles == ()
+    moved = [name for name in written(tmp_path) if name.endswith(" moved.csv")]
+    assert moved == ["Reel/Evening - Reel moved.csv"]
 
 
 def test_nothing_is_written_where_one_song_may_not_be(tmp_path: Path) -> None:
